@@ -1,0 +1,1 @@
+"""circuit of boardvet."""

@@ -1,0 +1,138 @@
+"""`Circuit`: the handle on what a board means, and the bookkeeping behind its views.
+
+A *view* is a frozen answer to one group of questions (which kinds, which rails …). It is built
+the first time somebody asks and then kept. While a view or a rule runs, the assumptions it makes
+are noted, so that a report can say which rule rests on which default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, NamedTuple, Protocol, Self, TypeVar, cast
+
+from boardvet.errors import MissingFact
+from boardvet.known import Known
+
+if TYPE_CHECKING:
+    from boardvet.board import Board, Part
+    from boardvet.facts import FactBook
+    from boardvet.intent import Intent
+
+__all__ = ["Assumed", "Circuit", "View"]
+
+
+class View(Protocol):
+    """A frozen answer to one group of questions about a board."""
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Build the view; raise `MissingFact` where the board does not say enough."""
+
+
+V = TypeVar("V", bound=View)
+
+
+class Assumed(NamedTuple):
+    """A default in use: what it stands for, its value, unit and source."""
+
+    what: str
+    value: float | str
+    unit: str
+    source: str
+
+
+class Circuit:
+    """What one board means.
+
+    Parameters
+    ----------
+    board : Board
+        What was read.
+    intent : Intent
+        The page of intent, empty where none was given.
+    facts : FactBook
+        What is known of parts.
+    assume_nothing : bool
+        True if no default may be used: what rests on one is then undetermined.
+    """
+
+    def __init__(
+        self, board: Board, intent: Intent, facts: FactBook, *, assume_nothing: bool = False
+    ) -> None:
+        self.board = board
+        self.intent = intent
+        self.facts = facts
+        self.assume_nothing = assume_nothing
+        self._views: dict[type, object] = {}
+        self._rests_on: dict[type, dict[str, Assumed]] = {}
+        self._frames: list[dict[str, Assumed]] = []
+
+    def view(self, view_type: type[V]) -> V:
+        """Return the view of this type, built on first use.
+
+        A view that could not be built raises the same `MissingFact` each time.
+        """
+        if view_type not in self._views:
+            with self.noting() as noted:
+                try:
+                    built: object = view_type.of(self)
+                except MissingFact as missing:
+                    built = missing
+            self._views[view_type] = built
+            self._rests_on[view_type] = noted
+        if self._frames:
+            self._frames[-1].update(self._rests_on[view_type])
+        built = self._views[view_type]
+        if isinstance(built, MissingFact):
+            raise built.with_traceback(None)
+        return cast("V", built)
+
+    @contextmanager
+    def noting(self) -> Iterator[dict[str, Assumed]]:
+        """Collect the assumptions made inside the block, those of used views included."""
+        frame: dict[str, Assumed] = {}
+        self._frames.append(frame)
+        try:
+            yield frame
+        finally:
+            self._frames.pop()
+
+    def assume(self, what: str, value: float | str, unit: str, source: str) -> None:
+        """Note that a default stands in for something nobody stated."""
+        if self._frames:
+            self._frames[-1][what] = Assumed(what, value, unit, source)
+
+    def part(self, reference: str) -> Part:
+        """Return the part of this reference; `KeyError` if there is none."""
+        return self.board.parts[reference]
+
+    def known(self, reference: str, key: str) -> Known[object] | None:
+        """Return what is known of a property of a part, None if nothing is.
+
+        Intent counts before facts files, those before the text of the board, that before
+        built-in facts, and those before the default of the kind, which is an assumption.
+        """
+        known = self.facts.known(self, reference, key)
+        if known is not None and known.assumed:
+            if self.assume_nothing:
+                return None
+            self.assume(f"{key} of {reference}", _plain(known.value), known.unit, known.source)
+        return known
+
+    def need(self, reference: str, key: str) -> Known[object]:
+        """Return what is known of a property of a part, or end the subject as undetermined.
+
+        Raises
+        ------
+        MissingFact
+            Where nothing is known.
+        """
+        known = self.known(reference, key)
+        if known is None:
+            raise self.facts.missing(reference, key)
+        return known
+
+
+def _plain(value: object) -> float | str:
+    return value if isinstance(value, float | str) else str(value)

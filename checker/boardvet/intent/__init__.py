@@ -1,0 +1,1 @@
+"""intent of boardvet."""

@@ -1,0 +1,1 @@
+"""physics of boardvet."""

@@ -1,0 +1,1 @@
+"""Rules, their runner and what they answered."""
