@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from boardvet.board import Board, Part
     from boardvet.facts import FactBook
     from boardvet.intent import Intent
+    from boardvet.vocabulary.kinds import Kind
 
 __all__ = ["Assumed", "Circuit", "View"]
 
@@ -113,7 +114,7 @@ class Circuit:
         Intent counts before facts files, those before the text of the board, that before
         built-in facts, and those before the default of the kind, which is an assumption.
         """
-        known = self.facts.known(self, reference, key)
+        known = self.facts.known(reference, key, self._kind(reference))
         if known is not None and known.assumed:
             if self.assume_nothing:
                 return None
@@ -132,6 +133,12 @@ class Circuit:
         if known is None:
             raise self.facts.missing(reference, key)
         return known
+
+
+    def _kind(self, reference: str) -> Kind:
+        from boardvet.circuit.kinds import Kinds
+
+        return self.view(Kinds).kind(reference)
 
 
 def _plain(value: object) -> float | str:
