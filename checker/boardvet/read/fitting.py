@@ -1,106 +1,94 @@
-"""Marks that say that a part is drawn but not fitted, wherever an author may have put them."""
+"""Which words say that a part is not fitted. Common practice, no source."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from typing import Final
 
-__all__ = ["fields_mark_unfitted", "is_unfitted_mark", "split_value"]
+from boardvet.read.headings import key
 
-# Short words that mean something else inside a longer text (NC: normally closed, NA: not
-# available) count only where they are the whole text or clearly stand before the value.
-_SURE = (
-    r"dnp|dnf|dni|do[ _-]?not[ _-]?(?:populate|fit|place|mount|install|stuff|assemble)"
-    r"|no[ _-]?(?:pop|populate|fit|stuff|mount)|not[ _-]?(?:fitted|populated|mounted|placed|installed)"
-    r"|unfitted|unpopulated"
-)
-_WHOLE: Final = re.compile(rf"[\s<(\[]*(?:{_SURE}|dnm|dns|nc|nf|na|n\.c\.|n\.f\.)[\s>)\]]*", re.I)
-_FIELD: Final = re.compile(rf"[\s<(\[]*(?:{_SURE})[\s>)\]]*", re.I)
-_WRAPPED: Final = re.compile(rf"(?:{_SURE}|nc|nf|na)\s*\((?P<rest>.+)\)\s*", re.I)
-_BEFORE: Final = re.compile(
-    rf"(?:(?:{_SURE})[\s/,;:_-]+|(?:nc|nf|na)\s*[/,;:]\s*(?!no\b))(?P<rest>.+)", re.I
-)
-_AFTER: Final = re.compile(
-    rf"(?P<rest>.+?)(?:[\s/,;:_-]+(?:{_SURE})|\s*[(\[<]\s*(?:{_SURE}|nc|nf|na)\s*[)\]>])\s*", re.I
-)
-_CASE_ONLY: Final = re.compile(r"[RCL]?\d{4,5}", re.I)
+__all__ = ["cell_says_not_fitted", "note_says_not_fitted", "value_says_not_fitted", "yes_or_no"]
 
-_YES: Final = frozenset({"1", "y", "yes", "true", "x", "on"})
-_NO: Final = frozenset({"0", "n", "no", "false", "off"})
-_FITTED_NAME: Final = re.compile(r"(?:fit(?:ted)?|populated?|mount(?:ed)?|assembled?|place)", re.I)
+_MARKS = """dnp dnf dni dnm dns donotpopulate donotfit donotplace donotinstall donotmount
+    donotstuff donotassemble dontpopulate dontfit dontmount notfitted notpopulated notmounted
+    notplaced notinstalled notassembled notstuffed unpopulated unfitted nopop nofit nostuff
+    nomount noplace noload omit omitted nichtbestucken nichtbestuckt unbestuckt nonmonte
+    nepasmonter nomontar nomontado nocolocar niemontowac nieobsadzac nonmontare nonmontato
+    nietplaatsen неустанавливать 不贴 不焊 未実装 미실장"""
+_AFFIRMING = "x yes y true 1 t ja j oui o si s tak sim да 是 on checked"
+_DENYING = "no n false 0 f nein non nie nao нет 否 off unchecked"
+_WORDS = frozenset(map(key, _MARKS.split()))
+_SHORT = frozenset({"nc", "na", "nf"})
+_YES = frozenset({*map(key, _AFFIRMING.split()), "✓", "✔", "☑"})
+_NO = frozenset({*map(key, _DENYING.split()), "-"})
+_WRAPPED = re.compile(r"(?:NA|NC|NF)\s*[/(].+", re.DOTALL)
+_WORD_BREAKS = re.compile(r"[\s/,;()\[\]{}<>:|_*!]+")
+_NOTE_END = re.compile(r"[.,;:(\[/]| - |$")
 
 
-def is_unfitted_mark(text: str) -> bool:
-    """Return whether the whole text is a mark for a part that is not fitted.
+def cell_says_not_fitted(cell: str) -> bool:
+    """Tell whether a whole cell is a mark such as "DNP" or "do not fit".
 
-    >>> is_unfitted_mark("DNP"), is_unfitted_mark("do not populate"), is_unfitted_mark("10k")
-    (True, True, False)
+    Examples
+    --------
+    >>> cell_says_not_fitted("Do not populate"), cell_says_not_fitted("10k")
+    (True, False)
     """
-    return _WHOLE.fullmatch(text) is not None
+    return 2 < len(cell) < 30 and key(cell) in _WORDS
 
 
-def split_value(value: str) -> tuple[str, bool]:
-    """Take a mark off a value.
+def note_says_not_fitted(note: str) -> bool:
+    """Tell whether a note is a mark or begins with one ("DNP, rev A only").
+
+    Examples
+    --------
+    >>> note_says_not_fitted("DNP, rev A only"), note_says_not_fitted("do not fit by machine")
+    (True, False)
+    """
+    lead = key(_NOTE_END.split(note, maxsplit=1)[0])
+    return lead in _WORDS or key(note) in _SHORT
+
+
+def value_says_not_fitted(value: str) -> bool:
+    """Tell whether a value marks its part as not fitted.
+
+    "DNP" anywhere as a word; "NC", "NA" and "NF" only as the whole value, or wrapped around it
+    as in ``NA(47uF)`` and ``NA/R0603``, since they are parts of ordinary words too.
 
     Parameters
     ----------
     value : str
-        Value as drawn.
+        As exported.
 
     Returns
     -------
-    str
-        What is left of the value. Where nothing is left that could be a value (the mark alone,
-        or only a case size), the text as drawn.
     bool
-        False where a mark was found: the part is not fitted.
 
     Examples
     --------
-    >>> split_value("NA(47uF/6.3V/20%/X5R/C0805)")
-    ('47uF/6.3V/20%/X5R/C0805', False)
-    >>> split_value("10k DNP"), split_value("NA/R0603"), split_value("NC7SZ04")
-    (('10k', False), ('NA/R0603', False), ('NC7SZ04', True))
+    >>> [value_says_not_fitted(text) for text in ("100n DNP", "NA(1uF)", "100 nF", "NC")]
+    [True, True, False, True]
     """
-    if is_unfitted_mark(value):
-        return value, False
-    for form in (_WRAPPED, _BEFORE, _AFTER):
-        match = form.fullmatch(value)
-        if match:
-            rest = match["rest"].strip()
-            return (value if _CASE_ONLY.fullmatch(rest) else rest), False
-    return value, True
-
-
-def fields_mark_unfitted(fields: Mapping[str, str], flags: Iterable[str] = ()) -> bool:
-    """Return whether a further field marks the part as not fitted.
-
-    Parameters
-    ----------
-    fields : mapping of str to str
-        Names and texts. A field named by a mark counts if its text says yes, a field such as
-        "Fitted" if it says no, and any field (a note, say) whose whole text is a mark.
-    flags : iterable of str
-        Names of properties that stand without any text: there the name alone is the statement.
-
-    Examples
-    --------
-    >>> fields_mark_unfitted({"Note": "DNP"}), fields_mark_unfitted({"DNP": ""})
-    (True, False)
-    """
-    if any(_FIELD.fullmatch(flag) for flag in flags):
+    if len(value) < 2:
+        return False
+    if value.casefold() in _SHORT or _WRAPPED.fullmatch(value):
         return True
-    for name, text in fields.items():
-        if not text:
-            continue
-        said = text.strip().casefold()
-        if said in _YES:
-            if _FIELD.fullmatch(name):
-                return True
-        elif said in _NO:
-            if _FITTED_NAME.fullmatch(name.strip()):
-                return True
-        elif _FIELD.fullmatch(text):
-            return True
-    return False
+    folded = value.casefold()
+    if "n" not in folded and "omit" not in folded and folded.isascii():
+        return False
+    if key(value) in _WORDS:
+        return True
+    return any(word in _WORDS for word in _WORD_BREAKS.split(folded))
+
+
+def yes_or_no(cell: str) -> bool | None:
+    """Return what a cell of a yes-or-no column says; None for any other text.
+
+    Examples
+    --------
+    >>> yes_or_no("x"), yes_or_no("False"), yes_or_no("LM358")
+    (True, False, None)
+    """
+    word = key(cell) or cell
+    if word in _YES:
+        return True
+    return False if word in _NO else None
