@@ -1,1 +1,94 @@
-"""cli of boardvet."""
+"""The command line: `main`, and one module a command.
+
+A command is a module of this package without an underscore in front. It has ``SUMMARY``, one line
+for the help, and ``run(arguments) -> int``, which returns the exit status. Each imports what it
+needs when it runs, so that help and wrong usage answer at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import pkgutil
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+from typing import NoReturn
+
+from boardvet._version import __version__
+from boardvet.cli._output import complain, fault, prepare
+from boardvet.errors import BoardvetError
+
+__all__ = ["main"]
+
+INPUT, BROKEN, INTERRUPTED = 2, 3, 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run boardvet and return its exit status.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        The arguments without the program's name; those of the process if absent.
+
+    Returns
+    -------
+    int
+        0 nothing at or above the gate; 1 something; 2 input that cannot be used or wrong usage;
+        3 a rule or boardvet itself broke; 130 interrupted.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    prepare()
+    try:
+        return _dispatch(arguments)
+    except SystemExit as end:
+        return end.code if isinstance(end.code, int) else 0
+    except BoardvetError as error:
+        complain(str(error))
+        return INPUT
+    except KeyboardInterrupt:
+        complain("interrupted")
+        return INTERRUPTED
+    except Exception as error:
+        fault(error)
+        return BROKEN
+
+
+def _dispatch(arguments: list[str]) -> int:
+    commands = sorted(
+        module.name for module in pkgutil.iter_modules(__path__) if not module.name.startswith("_")
+    )
+    if arguments and arguments[0] in commands:
+        status: int = import_module(f"{__name__}.{arguments[0]}").run(arguments[1:])
+        return status
+    parser = _parser(commands)
+    if arguments and not arguments[0].startswith("-"):
+        _unknown(parser, arguments[0], commands)
+    parser.parse_args(arguments)
+    parser.print_help(sys.stderr)
+    return INPUT
+
+
+def _parser(commands: Sequence[str]) -> argparse.ArgumentParser:
+    width = max(map(len, commands))
+    listed = "\n".join(
+        f"  {name:<{width}}  {import_module(f'{__name__}.{name}').SUMMARY}" for name in commands
+    )
+    parser = argparse.ArgumentParser(
+        prog="boardvet",
+        usage="boardvet COMMAND ...",
+        description="Reviews a small battery board from its netlist, BOM and placement exports,\n"
+        "before it is ordered.",
+        epilog=f"commands:\n{listed}\n\n'boardvet COMMAND --help' says more.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"boardvet {__version__}")
+    return parser
+
+
+def _unknown(parser: argparse.ArgumentParser, name: str, commands: Sequence[str]) -> NoReturn:
+    near = difflib.get_close_matches(name, commands, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(commands)}"
+    parser.error(f"no command is called {name!r}; {hint}")

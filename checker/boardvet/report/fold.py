@@ -1,0 +1,338 @@
+"""What is alike is said once: findings, missing facts and assumptions folded for reading."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from boardvet.report.text import spread
+from boardvet.review.verdict import Assumption, Finding, Level, Undetermined
+
+__all__ = [
+    "AreaFindings",
+    "Group",
+    "LikeAssumptions",
+    "Wanted",
+    "by_area",
+    "fold_assumptions",
+    "fold_findings",
+    "fold_missing",
+]
+
+_EACH = 0
+"""Slot of a text that stands for the subject's own name."""
+
+_SLOT = re.compile("\ue000([0-9]+)\ue001")
+_REFERENCE = re.compile(r"\b[A-Za-z]{1,4}[0-9]{1,5}\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Findings that say the same of several subjects, and what follows from them.
+
+    Parameters
+    ----------
+    findings : tuple of Finding
+        At least one; the first stands for all.
+    bench, sum, fix, why : str
+        Texts of the first, with "each" for the subject and the names of all for what differs.
+    follows : tuple of Group
+        Consequences, folded in turn.
+    """
+
+    findings: tuple[Finding, ...]
+    bench: str
+    sum: str
+    fix: str
+    why: str
+    follows: tuple[Group, ...] = ()
+
+    @property
+    def first(self) -> Finding:
+        """The finding that stands for all."""
+        return self.findings[0]
+
+    @property
+    def level(self) -> Level:
+        """Level that all of them have."""
+        return self.first.level
+
+    @property
+    def count(self) -> int:
+        """How many subjects are meant, those of equal identity included."""
+        return sum(finding.folded for finding in self.findings)
+
+    @property
+    def subjects(self) -> tuple[str, ...]:
+        """Names of the subjects, each once."""
+        return tuple(dict.fromkeys(finding.subject.name for finding in self.findings))
+
+    def everything(self) -> tuple[Finding, ...]:
+        """Return the findings of the group and of all that follows from it."""
+        return self.findings + tuple(f for group in self.follows for f in group.everything())
+
+
+class AreaFindings(NamedTuple):
+    """The groups of one area, the worst first."""
+
+    area: str
+    groups: tuple[Group, ...]
+
+
+class Wanted(NamedTuple):
+    """One fact that is missing and what waits for it."""
+
+    of: str
+    key: str
+    missing: str
+    how: str
+    waiting: tuple[Undetermined, ...]
+
+    @property
+    def rules(self) -> tuple[str, ...]:
+        """Rules that wait for it, each once."""
+        return tuple(dict.fromkeys(item.rule for item in self.waiting))
+
+
+class LikeAssumptions(NamedTuple):
+    """The same default, used for one or several things."""
+
+    what: str
+    value: float | str
+    unit: str
+    source: str
+    rules: tuple[str, ...]
+
+
+# Findings
+
+
+def fold_findings(findings: Iterable[Finding]) -> tuple[Group, ...]:
+    """Return the findings folded: like ones together, each consequence under its cause.
+
+    A finding that follows one which is not among these stands by itself, so that nothing is
+    hidden under a cause that is waived or not shown. Of causes that follow each other in a
+    circle, the first stands by itself.
+    """
+    shown = tuple(findings)
+    present = {finding.fingerprint for finding in shown}
+    children: dict[str, list[Finding]] = {}
+    roots: list[Finding] = []
+    for finding in shown:
+        if finding.follows in present and finding.follows != finding.fingerprint:
+            children.setdefault(finding.follows or "", []).append(finding)
+        else:
+            roots.append(finding)
+    groups = list(_nest(roots, children))
+    # What is left follows in a circle: no cause of it was a root.
+    while children:
+        cause = next(iter(children))
+        first = children[cause].pop(0)
+        if not children[cause]:
+            del children[cause]
+        groups += _nest([first], children)
+    return tuple(groups)
+
+
+def _nest(findings: Sequence[Finding], children: dict[str, list[Finding]]) -> tuple[Group, ...]:
+    """Fold these findings, taking from `children` what follows from them."""
+    groups = []
+    for alike in _alike(findings):
+        below: list[Finding] = []
+        for fingerprint in dict.fromkeys(finding.fingerprint for finding in alike):
+            below += children.pop(fingerprint, ())
+        groups.append(_group(alike, _nest(below, children) if below else ()))
+    return tuple(groups)
+
+
+def by_area(groups: Iterable[Group]) -> tuple[AreaFindings, ...]:
+    """Return the groups by the area of their first finding, biggest area and worst group first.
+
+    Biggest is by the number of holds, then of queries, then of notes, consequences included.
+    """
+    areas: dict[str, list[Group]] = {}
+    for group in groups:
+        areas.setdefault(group.first.area, []).append(group)
+    ordered = sorted(areas.items(), key=lambda item: (_weight(item[1]), item[0]))
+    return tuple(
+        AreaFindings(area, tuple(sorted(found, key=lambda group: group.level.rank)))
+        for area, found in ordered
+    )
+
+
+def _weight(groups: Iterable[Group]) -> tuple[int, ...]:
+    counts = Counter(finding.level for group in groups for finding in group.everything())
+    return tuple(-counts[level] for level in Level)
+
+
+def _alike(findings: Sequence[Finding]) -> list[tuple[Finding, ...]]:
+    """Return the findings in sets that differ in names only, in the order of their firsts."""
+    rough: dict[object, list[Finding]] = {}
+    for finding in findings:
+        rough.setdefault(_rough_key(finding), []).append(finding)
+    if len(rough) == len(findings):
+        return [(finding,) for finding in findings]
+    exact: dict[object, list[Finding]] = {}
+    for key, found in rough.items():
+        for finding in found:
+            # A text without a like one needs no template, which is the slow part.
+            texts = _template(finding) if len(found) > 1 else ()
+            exact.setdefault((key, texts), []).append(finding)
+    order = {id(finding): index for index, finding in enumerate(findings)}
+    return sorted((tuple(found) for found in exact.values()), key=lambda f: order[id(f[0])])
+
+
+def _rough_key(finding: Finding) -> tuple[object, ...]:
+    numbers = tuple((f"{number.value:.4g}", number.unit) for number in finding.numbers)
+    return (
+        finding.rule,
+        finding.level,
+        finding.subject.kind,
+        numbers,
+        finding.state,
+        finding.waived,
+        finding.since,
+    )
+
+
+def _names(finding: Finding) -> tuple[str, ...]:
+    """Return the names that may differ between like findings, the subject's first."""
+    return tuple(
+        name
+        for name in dict.fromkeys((finding.subject.name, *finding.parts, *finding.nets))
+        if name
+    )
+
+
+def _template(finding: Finding) -> tuple[str, ...]:
+    """Return the four texts with a numbered slot for each name of the finding."""
+    names = _names(finding)
+    if not names:
+        return (finding.bench, finding.sum, finding.fix, finding.why)
+    slots = {name: f"\ue000{index}\ue001" for index, name in enumerate(names)}
+    longest_first = "|".join(map(re.escape, sorted(names, key=len, reverse=True)))
+    pattern = re.compile(rf"(?<!\w)(?:{longest_first})(?!\w)")
+    return tuple(
+        pattern.sub(lambda match: slots[match[0]], text)
+        for text in (finding.bench, finding.sum, finding.fix, finding.why)
+    )
+
+
+def _group(findings: tuple[Finding, ...], follows: tuple[Group, ...]) -> Group:
+    first = findings[0]
+    if len(findings) == 1:
+        return Group(findings, first.bench, first.sum, first.fix, first.why, follows)
+    columns = list(zip(*map(_names, findings), strict=False))
+    words = [
+        column[0] if len(set(column)) == 1 else "each" if slot == _EACH else spread(column, 40)
+        for slot, column in enumerate(columns)
+    ]
+    bench, total, fix, why = (_fill(text, words) for text in _template(first))
+    return Group(findings, bench, total, fix, why, follows)
+
+
+def _fill(template: str, words: Sequence[str]) -> str:
+    """Put the words into the slots; "each" takes a capital where a sentence begins."""
+
+    def word(match: re.Match[str]) -> str:
+        text = words[int(match[1])]
+        before = template[: match.start()].rstrip()
+        return text.capitalize() if text == "each" and before[-1:] in ("", ".") else text
+
+    return _SLOT.sub(word, template)
+
+
+# Missing facts
+
+
+def fold_missing(undetermined: Iterable[Undetermined]) -> tuple[Wanted, ...]:
+    """Return the missing facts, the one that most subjects wait for first.
+
+    Facts of parts whose numbers run on are one, with a range, where the texts differ in the
+    part's name only: one line of the intent page can state them together.
+    """
+    by_fact: dict[tuple[str, str], list[Undetermined]] = {}
+    for item in undetermined:
+        by_fact.setdefault((item.of, item.key), []).append(item)
+    wanted = [
+        Wanted(of, key, items[0].missing, items[0].how, tuple(items))
+        for (of, key), items in by_fact.items()
+    ]
+    joined = _join_ranges(wanted)
+    return tuple(sorted(joined, key=lambda fact: (-len(fact.waiting), _worst(fact))))
+
+
+def _worst(fact: Wanted) -> int:
+    return min(item.level.rank for item in fact.waiting)
+
+
+def _join_ranges(wanted: Sequence[Wanted]) -> list[Wanted]:
+    like: dict[object, list[Wanted]] = {}
+    for fact in wanted:
+        designator = _REFERENCE.fullmatch(fact.of) is not None
+        key = (fact.key, fact.rules, _without(fact.of, fact.missing), _without(fact.of, fact.how))
+        like.setdefault(key if designator else (fact.of, fact.key), []).append(fact)
+    return [joined for facts in like.values() for joined in _joined(facts)]
+
+
+def _without(name: str, text: str) -> str:
+    return re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", "\ue000", text)
+
+
+def _joined(facts: Sequence[Wanted]) -> list[Wanted]:
+    """Join the like facts of each unbroken run of designators."""
+    if len(facts) == 1:
+        return list(facts)
+    by_name = {fact.of: fact for fact in facts}
+    first = facts[0]
+    result = []
+    for run in spread(tuple(by_name), limit=10**9).split(", "):
+        low, _, high = run.partition("-")
+        if not high:
+            result.append(by_name[low])
+            continue
+        prefix = low.rstrip("0123456789")
+        numbers = range(int(low[len(prefix) :]), int(high[len(prefix) :]) + 1)
+        members = [by_name[f"{prefix}{number}"] for number in numbers]
+        missing, how = (
+            _without(first.of, text).replace("\ue000", run) for text in (first.missing, first.how)
+        )
+        waiting = tuple(item for fact in members for item in fact.waiting)
+        result.append(Wanted(run, first.key, missing, how, waiting))
+    return result
+
+
+# Assumptions
+
+
+def fold_assumptions(assumptions: Iterable[Assumption]) -> tuple[LikeAssumptions, ...]:
+    """Return the defaults in use, the one that most rules rest on first.
+
+    Assumptions that differ only in the one part they name are said together.
+    """
+    like: dict[object, list[Assumption]] = {}
+    for item in assumptions:
+        value = item.value if isinstance(item.value, str) else f"{item.value:.6g}"
+        names = _REFERENCE.findall(item.what)
+        what = _REFERENCE.sub("\ue000", item.what) if len(names) == 1 else item.what
+        source = item.source
+        if len(names) == 1:
+            source = _without(names[0], source)
+        like.setdefault((what, value, item.unit, source), []).append(item)
+    folded = [_like_assumptions(items) for items in like.values()]
+    return tuple(sorted(folded, key=lambda item: -len(item.rules)))
+
+
+def _like_assumptions(items: Sequence[Assumption]) -> LikeAssumptions:
+    first = items[0]
+    rules = tuple(dict.fromkeys(rule for item in items for rule in item.used_by))
+    if len(items) == 1:
+        return LikeAssumptions(first.what, first.value, first.unit, first.source, rules)
+    parts = tuple(name for item in items for name in _REFERENCE.findall(item.what)[:1])
+    listed = spread(parts)
+    what = _REFERENCE.sub(listed, first.what)
+    source = _without(parts[0], first.source).replace("\ue000", listed)
+    return LikeAssumptions(what, first.value, first.unit, source, rules)
