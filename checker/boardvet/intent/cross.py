@@ -1,0 +1,177 @@
+"""What the keys of a page say about each other.
+
+Works on nodes, so that these mistakes are reported together with those of single values, and
+passes over what is not readable: that is reported elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from boardvet.board import Place
+from boardvet.errors import InputError, QuantityError
+from boardvet.intent.names import expand, expand_all
+from boardvet.intent.nodes import Listing, Node, Table, Text
+from boardvet.quantity import show
+from boardvet.vocabulary.entries import COLUMN_ROLES, MODE, PATTERN
+from boardvet.vocabulary.forms import Property, nearest, parse
+
+__all__ = ["cross_mistakes"]
+
+_ROUNDING = 1e-9
+
+
+def cross_mistakes(root: Table) -> Iterator[InputError]:
+    """Yield the mistakes that lie between keys."""
+    pattern, modes = root.get("pattern"), root.get("modes")
+    yield from _pattern(pattern)
+    if isinstance(modes, Table):
+        for _, mode in modes.entries:
+            yield from _pattern(mode.get("pattern") if isinstance(mode, Table) else None)
+        yield from _shares(modes)
+        if pattern is not None:
+            what = f"pattern and modes are both given (modes in line {modes.place.line})"
+            yield _mistake(pattern.place, what, "put the pattern into a mode, or drop the modes")
+    yield from _parts(root.get("parts"))
+    yield from _columns(root.get("columns"))
+
+
+def _mistake(place: Place, what: str, do: str) -> InputError:
+    return InputError(place.file, what, do, *place[1:])
+
+
+def _value(of: Property, node: Node | None) -> object:
+    """Return the value of a node that can be read, else None."""
+    if not isinstance(node, Text):
+        return None
+    try:
+        return parse(of, node.text)[0]
+    except QuantityError:
+        return None
+
+
+def _float(entry: Table, key: str) -> float | None:
+    value = _value(PATTERN[key], entry.get(key))
+    return value if isinstance(value, float) else None
+
+
+def _shares(modes: Table) -> Iterator[InputError]:
+    total = 0.0
+    for key, mode in modes.entries:
+        share = _value(MODE["share"], mode.get("share") if isinstance(mode, Table) else None)
+        total += share if isinstance(share, float) else 0.0
+        if total > 1 + _ROUNDING:
+            what = f"the shares of the modes up to {key.text!r} make {100 * total:.4g} %"
+            yield _mistake(key.place, what, "they can make 100 % together, the rest is rest")
+            return
+
+
+def _pattern(pattern: Node | None) -> Iterator[InputError]:
+    if isinstance(pattern, Listing):
+        for entry in pattern.items:
+            if isinstance(entry, Table):
+                yield from _who(entry)
+                yield from _when(entry)
+
+
+def _who(entry: Table) -> Iterator[InputError]:
+    """Check that it is clear what is on and what it draws."""
+    has = {key.text: key for key, _ in entry.entries}
+    named = [key for key in ("lights", "part") if key in has or key in entry.dropped]
+    if len(named) != 1:
+        what = "this entry has both lights and a part" if named else "nothing is on in this entry"
+        do = "make two entries of it" if named else "add lights: [D1], or part: U1 with a current"
+        yield _mistake(entry.place, what, do)
+        return
+    draws = [key for key in ("current", "draws") if key in has or key in entry.dropped]
+    if named == ["part"] and len(draws) != 1:
+        what = (
+            "this part has both current and draws" if draws else "what this part draws is missing"
+        )
+        yield _mistake(entry.place, what, "give either current: 1 mA or draws: 8 mA for 2 ms")
+    if named == ["lights"]:
+        for key in draws:
+            if key in has:
+                what = f"{key} is for a part; the current of lights is computed"
+                yield _mistake(has[key].place, what, "delete it")
+        yield from _in_turn(entry)
+    else:
+        for key in ("in_turn", "pwm"):
+            if key in has:
+                yield _mistake(has[key].place, f"{key} is for lights", "delete it")
+
+
+def _in_turn(entry: Table) -> Iterator[InputError]:
+    turn, lights = entry.get("in_turn"), entry.get("lights")
+    if turn is None or _value(PATTERN["in_turn"], turn) is not True:
+        return
+    texts = lights.items if isinstance(lights, Listing) else (lights,)
+    try:
+        names = expand_all(text.text for text in texts if isinstance(text, Text))
+    except QuantityError:
+        return
+    if len(names) == 1:
+        yield _mistake(
+            turn.place, "one light cannot be lit in turn", "name more, or delete in_turn"
+        )
+
+
+def _when(entry: Table) -> Iterator[InputError]:
+    """Check that the times fit into each other."""
+    has = {key.text: key for key, _ in entry.entries}
+    if "draws" in has and "for" in has:
+        yield _mistake(has["for"].place, "the steps of draws say how long", "delete for")
+    elif "for" in has and "every" not in has and "every" not in entry.dropped:
+        yield _mistake(has["for"].place, "for is given without every", "add how often: every: 1 s")
+    if "every" in has and not {"for", "draws"} & (set(has) | entry.dropped):
+        yield _mistake(has["every"].place, "every is given without for", "add how long: for: 5 ms")
+    lasts, every = _lasts(entry), _float(entry, "every")
+    if lasts is not None and every is not None and lasts > every * (1 + _ROUNDING):
+        key = has["for"] if "for" in has else has["draws"]
+        what = f"{show(lasts, 's')} is longer than every {show(every, 's')}"
+        yield _mistake(key.place, f"{key.text}: {what}", "make it shorter, or every longer")
+
+
+def _lasts(entry: Table) -> float | None:
+    steps = _value(PATTERN["draws"], entry.get("draws"))
+    if isinstance(steps, tuple):
+        return float(sum(step.duration for step in steps))
+    return _float(entry, "for")
+
+
+def _parts(parts: Node | None) -> Iterator[InputError]:
+    """Check ranges, and that a range and a single part do not state the same twice."""
+    if not isinstance(parts, Table):
+        return
+    stated: dict[tuple[str, str], tuple[Text, Text]] = {}
+    for group, table in parts.entries:
+        try:
+            references = expand(group.text)
+        except QuantityError as error:
+            yield _mistake(group.place, str(error), "write it as D1-D70")
+            continue
+        for key, _ in table.entries if isinstance(table, Table) else ():
+            clash = next(((r, key.text) for r in references if (r, key.text) in stated), None)
+            if clash:
+                yield from _twice(clash[0], (group, key), stated[clash])
+            stated.update(dict.fromkeys(((r, key.text) for r in references), (group, key)))
+
+
+def _twice(
+    reference: str, one: tuple[Text, Text], other: tuple[Text, Text]
+) -> Iterator[InputError]:
+    for (group, key), (_, second) in ((other, one), (one, other)):
+        what = (
+            f"{key.text!r} of {reference} is stated twice, here (under {group.text!r}) "
+            f"and in line {second.place.line}"
+        )
+        yield _mistake(key.place, what, "keep one")
+
+
+def _columns(columns: Node | None) -> Iterator[InputError]:
+    for _, roles in columns.entries if isinstance(columns, Table) else ():
+        for key, _ in roles.entries if isinstance(roles, Table) else ():
+            if key.text not in COLUMN_ROLES:
+                like = nearest(key.text, COLUMN_ROLES)
+                do = f"did you mean {like}?" if like else f"one of: {', '.join(COLUMN_ROLES)}"
+                yield _mistake(key.place, f"{key.text!r} is nothing a column holds", do)
