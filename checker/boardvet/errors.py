@@ -10,11 +10,13 @@ from collections.abc import Iterable
 
 __all__ = [
     "BoardvetError",
+    "ContradictingPoints",
     "InputError",
     "InputErrors",
     "MissingFact",
     "PhysicsDomainError",
     "QuantityError",
+    "SolverError",
     "UsageError",
 ]
 
@@ -147,3 +149,52 @@ class MissingFact(BoardvetError):
 
     def __str__(self) -> str:
         return f"{self.missing}; {self.how}"
+
+
+class SolverError(BoardvetError, ArithmeticError):
+    """A network of which the solver did not reach the solution.
+
+    Parameters
+    ----------
+    missing, rows : int
+        Rows of the batch without a solution, and all of them.
+    iterations : int
+        Steps taken.
+    error : float
+        Largest current by which an element of the worst row still misses its law. [A]
+    """
+
+    def __init__(self, missing: int, rows: int, iterations: int, error: float) -> None:
+        super().__init__(missing, rows, iterations, error)
+        self.missing = missing
+        self.rows = rows
+        self.iterations = iterations
+        self.error = error
+
+    def __str__(self) -> str:
+        return (
+            f"{self.missing} of {self.rows} rows have no solution after {self.iterations} steps: "
+            f"an element still misses its law by {self.error:.3g} A (look for element values "
+            "that cannot be real)"
+        )
+
+
+class ContradictingPoints(BoardvetError, ValueError):
+    """Stated points of a junction that contradict each other, or what else is stated of it.
+
+    Parameters
+    ----------
+    points : tuple of (float, float)
+        One or two points, voltage [V] and current [A].
+    what : str
+        How they contradict, in words that follow the points.
+    """
+
+    def __init__(self, points: tuple[tuple[float, float], ...], what: str) -> None:
+        super().__init__(points, what)
+        self.points = points
+        self.what = what
+
+    def __str__(self) -> str:
+        stated = " and ".join(f"{voltage:.4g} V at {amps:.4g} A" for voltage, amps in self.points)
+        return f"{stated} {self.what} (state two points from one data sheet)"
