@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from boardvet.board import Net, Node, Part, Pin, PinType, Place
 from boardvet.errors import InputError, InputErrors
-from boardvet.read.fitting import fields_mark_unfitted, split_value
+from boardvet.read.unfitted import fields_mark_unfitted, split_value
 
 __all__ = [
     "Netlist",

@@ -21,20 +21,24 @@ DEEPEST: Final = 60
 Items: TypeAlias = list[tuple[str, "str | Items"]]
 """Content of a list in its order: (key, text) or (key, content); a bare text has the key ""."""
 
+# Quantifiers are possessive: a long text that does not fit one alternative costs one look, never
+# a search of all its cuts. Space is taken with the token before it, or the search for the next
+# token would try each alternative at each blank.
 _STRING = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
-_BARE = r'[^\s()"][^\s()]*+'
-# Most of a file is `(key text)`, so that is one token. Quantifiers are possessive: a long text
-# that does not fit one alternative costs one look, never a search of all its cuts.
+_ATOM = rf'{_STRING}|[^\s()"][^\s()]*+'
+_LEAF = rf'\(\s*+([^\s()"]++)\s*+({_ATOM})?+\s*+\)\s*+'
+# Most of a file is `(key (key text) (key text))` and `(key text)`: one token each.
 _TOKEN: Final = re.compile(
-    rf'\(\s*+([^\s()"]++)\s*+(?:({_STRING})|({_BARE}))\s*+\)'
+    rf'(?:\(\s*+([^\s()"]++)\s*+{_LEAF}(?:{_LEAF})?+(?:{_LEAF})?+(?:{_LEAF})?+({_ATOM})?+\s*+\)'
+    rf'|\(\s*+([^\s()"]++)\s*+({_ATOM})?+\s*+\)'
     rf'|\(\s*+([^\s()"]*+)'
     r"|(\))"
-    rf"|({_STRING})"
-    rf"|({_BARE})"
-    r'|(")',
+    rf"|({_ATOM})"
+    r'|("))\s*+',
     re.DOTALL,
 )
-_QUOTED_PAIR, _BARE_PAIR, _OPEN, _CLOSE, _QUOTED, _LONE, _UNENDED = range(2, 9)
+_LAST_OF_FLAT: Final = 10
+_LEAF_KEY, _LEAF_TEXT, _OPEN, _CLOSE, _LONE, _UNENDED = range(11, 17)
 _ESCAPE: Final = re.compile(r"\\(.)", re.DOTALL)
 _ESCAPED: Final = {"n": "\n", "r": "\r", "t": "\t", '"': '"', "\\": "\\"}
 
@@ -95,40 +99,49 @@ def elements(text: str, file: str, root: str) -> Iterator[Element]:
     frame: Items = []
     counted, line = 0, 1
     for match in _TOKEN.finditer(text):
-        kind = match.lastindex
-        if kind == _QUOTED_PAIR:
-            key, quoted = match.group(1, 2)
-            frame.append((key, _unquote(quoted)))
-        elif kind == _BARE_PAIR:
-            frame.append((match[1], match[3]))
-        elif kind == _OPEN:
-            start, depth = match.start(), len(stack)
+        kind = match.lastindex or 0
+        depth = len(stack)
+        if kind <= _LAST_OF_FLAT and depth > 2:
+            frame.append((match[1], _flat(match.groups())))
+        elif kind == _LEAF_TEXT:
+            frame.append((match[11], _plain(match[12])))
+        elif kind == _LEAF_KEY:
+            frame.append((match[11], ""))
+        elif kind <= _OPEN:
+            start, key = match.start(), match[13] or match[1] or ""
             if depth < 3:
                 line += text.count("\n", counted, start)
                 counted = start
-                if not depth and (frame or match[4] != root):
+                if not depth and (frame or key != root):
                     raise _not_begun(file, root, line)
             elif depth >= DEEPEST:
                 raise _too_deep(text, file, start)
-            stack.append(_Open(match[4], start, line, frame))
-            frame = []
-        elif kind == _UNENDED:
-            raise _unended(text, file, stack, match.start())
-        elif not stack:
-            raise _not_begun(file, root, _line(text, match.start()))
-        elif kind == _CLOSE:
-            key, _, opened, parent = stack.pop()
-            depth = len(stack)
-            if depth > 2:
-                parent.append((key, frame))
+            if kind == _OPEN:
+                stack.append(_Open(key, start, line, frame))
+                frame = []
             elif depth:
-                yield Element(stack[1].key if depth == 2 else "", key, opened, frame)
+                section = stack[1].key if depth == 2 else ""
+                yield Element(section, key, line, _flat(match.groups()))
             else:
                 _require_end(text, file, match.end())
                 return
-            frame = parent
+        elif kind == _UNENDED:
+            raise _unended(text, file, stack, match.start())
+        elif not depth:
+            raise _not_begun(file, root, _line(text, match.start()))
+        elif kind == _CLOSE:
+            key, _, opened, outside = stack.pop()
+            if depth > 3:
+                outside.append((key, frame))
+            elif depth > 1:
+                yield Element(stack[1].key if depth == 3 else "", key, opened, frame)
+            else:
+                yield from (Element("", key, opened, []) for key, _ in frame if key)
+                _require_end(text, file, match.end())
+                return
+            frame = outside
         else:
-            frame.append(("", _unquote(match[6]) if kind == _QUOTED else match[7]))
+            frame.append(("", _plain(match[15])))
     raise _half(text, file, stack) if stack else _not_begun(file, root, 1)
 
 
@@ -143,11 +156,31 @@ def text_of(value: str | Items) -> str:
     return " ".join(item for key, item in value if not key and isinstance(item, str))
 
 
-def _unquote(quoted: str) -> str:
-    if "\\" not in quoted:
-        return quoted[1:-1]
+def _flat(groups: tuple[str | None, ...]) -> Items:
+    """Return the content of a list of up to four `(key text)` and a text."""
+    _, key, text, key2, text2, key3, text3, key4, text4, lone, *_ = groups
+    items: Items = [(key or "", _plain(text))]
+    if key2:
+        items.append((key2, _plain(text2)))
+        if key3:
+            items.append((key3, _plain(text3)))
+            if key4:
+                items.append((key4, _plain(text4)))
+    if lone:
+        items.append(("", _plain(lone)))
+    return items
+
+
+def _plain(text: str | None) -> str:
+    """Return what an atom says: without its quotes, escapes undone."""
+    if not text:
+        return ""
+    if text[0] != '"':
+        return text
+    if "\\" not in text:
+        return text[1:-1]
     # Older files leave some backslashes alone; one before another letter is an ordinary one.
-    return _ESCAPE.sub(lambda match: _ESCAPED.get(match[1], match[0]), quoted[1:-1])
+    return _ESCAPE.sub(lambda match: _ESCAPED.get(match[1], match[0]), text[1:-1])
 
 
 def _line(text: str, position: int) -> int:
