@@ -272,9 +272,10 @@ def _worst(fact: Wanted) -> int:
 def _join_ranges(wanted: Sequence[Wanted]) -> list[Wanted]:
     like: dict[object, list[Wanted]] = {}
     for fact in wanted:
-        designator = _REFERENCE.fullmatch(fact.of) is not None
+        # The intent page takes ranges of parts, not of nets.
+        ranged = fact.how.startswith("parts:") and _REFERENCE.fullmatch(fact.of) is not None
         key = (fact.key, fact.rules, _without(fact.of, fact.missing), _without(fact.of, fact.how))
-        like.setdefault(key if designator else (fact.of, fact.key), []).append(fact)
+        like.setdefault(key if ranged else (fact.of, fact.key), []).append(fact)
     return [joined for facts in like.values() for joined in _joined(facts)]
 
 

@@ -253,7 +253,8 @@ def _not_judged(page: Page, review: Review, *, verbose: bool) -> None:
     page.gloss(
         "",
         f"{subjects:,} {wait} for {wanted}; the first unlocks {len(facts[0].waiting):,}. "
-        f"Paste into {_intent_page(review)} with the true values:",
+        f"Paste into {_intent_page(review)}, entries of one key together, and put the true values "
+        "in place of these:",
     )
     for fact in facts if verbose else facts[:_AT_MOST]:
         page.paste(f"{len(fact.waiting):,}×", fact.how, fact.missing)
