@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from boardvet.intent.check import check_against, check_settings, net_keys
 from boardvet.intent.types import (
     Intent,
     Mode,
@@ -26,6 +27,9 @@ __all__ = [
     "StatedCell",
     "StatedSource",
     "StatedWaiver",
+    "check_against",
+    "check_settings",
+    "net_keys",
     "parse_intent",
     "read_intent",
 ]

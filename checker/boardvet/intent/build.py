@@ -98,7 +98,7 @@ def _mode(name: str, given: dict[str, Any], modes: Node | None) -> Mode:
     return Mode(
         name=name,
         share=given["share"],
-        closed=given["closed"] or {},
+        closed=given["closed"],
         sources=_value(given["sources"]) or (),
         pattern=_pattern(
             given["pattern"], node.get("pattern") if isinstance(node, Table) else None

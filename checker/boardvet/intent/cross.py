@@ -30,9 +30,11 @@ def cross_mistakes(root: Table) -> Iterator[InputError]:
             yield from _pattern(mode.get("pattern") if isinstance(mode, Table) else None)
         yield from _shares(modes)
         if pattern is not None:
-            what = f"pattern and modes are both given (modes in line {modes.place.line})"
-            yield _mistake(pattern.place, what, "put the pattern into a mode, or drop the modes")
+            keys = {key.text: key.place for key, _ in root.entries}
+            what = f"pattern and modes are both given (modes in line {keys['modes'].line})"
+            yield _mistake(keys["pattern"], what, "put the pattern into a mode, or drop the modes")
     yield from _parts(root.get("parts"))
+    yield from _waivers(root.get("waivers"))
     yield from _columns(root.get("columns"))
 
 
@@ -78,6 +80,9 @@ def _who(entry: Table) -> Iterator[InputError]:
     """Check that it is clear what is on and what it draws."""
     has = {key.text: key for key, _ in entry.entries}
     named = [key for key in ("lights", "part") if key in has or key in entry.dropped]
+    lights = entry.get("lights")
+    if isinstance(lights, Listing) and not lights.items:
+        named = []
     if len(named) != 1:
         what = "this entry has both lights and a part" if named else "nothing is on in this entry"
         do = "make two entries of it" if named else "add lights: [D1], or part: U1 with a current"
@@ -90,15 +95,15 @@ def _who(entry: Table) -> Iterator[InputError]:
         )
         yield _mistake(entry.place, what, "give either current: 1 mA or draws: 8 mA for 2 ms")
     if named == ["lights"]:
-        for key in draws:
-            if key in has:
-                what = f"{key} is for a part; the current of lights is computed"
-                yield _mistake(has[key].place, what, "delete it")
+        what = "is for a part; the current of lights is computed"
+        yield from (_odd(has[key], what) for key in draws if key in has)
         yield from _in_turn(entry)
     else:
-        for key in ("in_turn", "pwm"):
-            if key in has:
-                yield _mistake(has[key].place, f"{key} is for lights", "delete it")
+        yield from (_odd(has[key], "is for lights") for key in ("in_turn", "pwm") if key in has)
+
+
+def _odd(key: Text, what: str) -> InputError:
+    return _mistake(key.place, f"{key.text} {what}", "delete it")
 
 
 def _in_turn(entry: Table) -> Iterator[InputError]:
@@ -166,6 +171,13 @@ def _twice(
             f"and in line {second.place.line}"
         )
         yield _mistake(key.place, what, "keep one")
+
+
+def _waivers(waivers: Node | None) -> Iterator[InputError]:
+    for waiver in waivers.items if isinstance(waivers, Listing) else ():
+        at = waiver.get("at") if isinstance(waiver, Table) else None
+        if isinstance(at, Listing) and not at.items:
+            yield _mistake(at.place, "this waiver covers nothing", "say what: at: D3")
 
 
 def _columns(columns: Node | None) -> Iterator[InputError]:

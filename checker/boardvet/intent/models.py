@@ -6,7 +6,7 @@ value comes in as a node with its place and goes out as `Known`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache, partial
 from pathlib import PurePath
 from typing import Annotated, Any
@@ -26,7 +26,7 @@ from boardvet.errors import InputError, QuantityError
 from boardvet.intent.names import expand_all
 from boardvet.intent.nodes import Listing, Node, Table, Text
 from boardvet.known import Known
-from boardvet.vocabulary.entries import CELL, MODE, PAGE, PATTERN, SOURCE, WAIVER
+from boardvet.vocabulary.entries import CELL, GROUPS, MODE, PAGE, PATTERN, SOURCE, WAIVER
 from boardvet.vocabulary.forms import Form, Property, Stated, parse
 from boardvet.vocabulary.properties import NET_PROPERTIES, PROPERTIES
 
@@ -37,19 +37,6 @@ REFERENCES = frozenset({"part", "lights", "sources", "at"})
 
 ONE: dict[str, Any] = {"type": ["string", "number", "boolean"]}
 """JSON schema of one value: editors see 3 and yes where the page means text."""
-
-_SHAPE_EXAMPLES = {
-    "cell": "{part: BT1, type: CR2450}",
-    "sources": "J1: {net: VBUS, voltage: 4.75 to 5.25 V}",
-    "pattern": "- {lights: [D1], for: 5 ms, every: 1 s}",
-    "modes": "bright: {share: 1 h per day, pattern: [{lights: [D1]}]}",
-    "parts": "U1: {supply: 1.8 to 5.5 V}",
-    "nets": "SDA: {bus: i2c}",
-    "settings": "bypass-far: {distance: 5 mm}",
-    "waivers": "- {rule: led-headroom, at: D3, because: dims on purpose}",
-    "columns": "parts.csv: {reference: Pos}",
-    "closed": "{SW1: [1, 2]}",
-}
 
 
 class LeafError(ValueError):
@@ -120,8 +107,8 @@ def shape_example(path: tuple[str | int, ...]) -> str:
     of = keys.get(name)
     if isinstance(of, Property):
         return f"{name}: {of.example}"
-    group = next((step for step in reversed(path) if step in _SHAPE_EXAMPLES), "")
-    return _SHAPE_EXAMPLES.get(str(group), "see `boardvet explain intent`")
+    group = next((step for step in reversed(path) if step in GROUPS), "")
+    return f"{group}: {GROUPS[str(group)].example}" if group else "see `boardvet explain intent`"
 
 
 @cache
@@ -136,20 +123,24 @@ def page_model() -> type[BaseModel]:
     return _model(
         "Page",
         PAGE,
-        cell=_field(Annotated[list[cell], BeforeValidator(_as_list)]),  # type: ignore[valid-type]
-        sources=_field(dict[str, source]),  # type: ignore[valid-type]
-        pattern=_field(list[entry]),  # type: ignore[valid-type]
-        modes=_field(dict[str, mode]),  # type: ignore[valid-type]
-        parts=_field(dict[str, part]),  # type: ignore[valid-type]
-        nets=_field(dict[str, net]),  # type: ignore[valid-type]
-        settings=_field(texts),
-        waivers=_field(list[waiver]),  # type: ignore[valid-type]
-        columns=_field(texts),
+        cell=_group("cell", Annotated[list[cell], BeforeValidator(_as_list)]),  # type: ignore[valid-type]
+        sources=_group("sources", dict[str, source]),  # type: ignore[valid-type]
+        pattern=_group("pattern", list[entry]),  # type: ignore[valid-type]
+        modes=_group("modes", dict[str, mode]),  # type: ignore[valid-type]
+        parts=_group("parts", dict[str, part]),  # type: ignore[valid-type]
+        nets=_group("nets", dict[str, net]),  # type: ignore[valid-type]
+        settings=_group("settings", texts),
+        waivers=_group("waivers", list[waiver]),  # type: ignore[valid-type]
+        columns=_group("columns", texts),
     )
 
 
 def _field(annotation: Any) -> Any:
     return annotation, None
+
+
+def _group(name: str, annotation: Any) -> Any:
+    return annotation, Field(None, description=GROUPS[name].meaning)
 
 
 def _model(
@@ -168,32 +159,50 @@ def _model(
 
 
 def _leaf(of: Property, given: object) -> Known[object]:
-    """Return what is stated of one property."""
+    """Return what is stated of one property, or raise with every mistake in it."""
     place = getattr(given, "place", Place(""))
-    try:
-        value, unit = parse(of, _stated(of, given, place))
-        if of.form is Form.LIST and of.name in REFERENCES and isinstance(value, tuple):
-            value = expand_all(value)
-    except QuantityError as error:
-        what = f"{of.name}: {error.text!r} {error.what}"
-        raise LeafError(InputError(place.file, what, error.do, *place[1:])) from None
-    return Known(value, unit, intent_source(place))
+    values: list[object] = []
+    unit, mistakes = of.unit, []
+    for piece, at in _pieces(of, given, place):
+        try:
+            value, unit = parse(of, piece)
+            if of.form is Form.LIST and of.name in REFERENCES and isinstance(value, tuple):
+                value = expand_all(value)
+            values.append(value)
+        except QuantityError as error:
+            what = f"{of.name}: {error.text!r} {error.what}"
+            mistakes.append(InputError(at.file, what, error.do, *at[1:]))
+    if mistakes:
+        raise LeafError(*mistakes)
+    return Known(_joined(of, values), unit, intent_source(place))
 
 
-def _stated(of: Property, given: object, place: Place) -> Stated:
+def _pieces(of: Property, given: object, place: Place) -> list[tuple[Stated, Place]]:
+    """Return what is to be read apart, each with its place."""
     if isinstance(given, Text):
-        return given.text
+        return [(given.text, place)]
+    texts = given.values() if isinstance(given, dict) else given
+    if isinstance(texts, Iterable) and all(isinstance(text, Text) for text in texts):
+        if of.form is Form.LIST and isinstance(given, list):
+            return [([item.text], item.place) for item in given]
+        if of.form is Form.ROLES and isinstance(given, dict):
+            return [({pin: role.text}, role.place) for pin, role in given.items()]
+    shape = "keys with values" if isinstance(given, dict) else "a list"
+    what = f"{of.name}: {shape} cannot stand here"
     if of.form is Form.LIST and isinstance(given, list):
-        if all(isinstance(item, Text) for item in given):
-            return [item.text for item in given]
-    elif of.form is Form.ROLES and isinstance(given, dict):
-        if all(isinstance(item, Text) for item in given.values()):
-            return {pin: role.text for pin, role in given.items()}
-    shape = "a table of keys" if isinstance(given, dict) else "a list"
+        what = f"{of.name}: the items of this list have to be texts"
     do = f"for instance {of.name}: {of.example}"
-    raise LeafError(
-        InputError(place.file, f"{of.name}: {shape} stands where a value has to", do, *place[1:])
-    )
+    raise LeafError(InputError(place.file, what, do, *place[1:]))
+
+
+def _joined(of: Property, values: list[object]) -> object:
+    if of.form is Form.LIST:
+        return tuple(item for value in values if isinstance(value, tuple) for item in value)
+    if of.form is Form.ROLES:
+        return {
+            pin: role for value in values if isinstance(value, dict) for pin, role in value.items()
+        }
+    return values[0]
 
 
 def _leaf_schema(of: Property) -> dict[str, Any]:

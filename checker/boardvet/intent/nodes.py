@@ -235,7 +235,7 @@ class _Reader:
 
     def _place(self, event: yaml.Event) -> Place:
         mark = event.start_mark
-        return Place(self._file, mark.line + 1, mark.column + 1)
+        return Place(self._file, mark.line + 1, mark.column + 1) if mark else Place(self._file)
 
     def _wrong(self, place: Place, what: str, do: str) -> None:
         self._mistakes.append(InputError(place.file, what, do, *place[1:]))

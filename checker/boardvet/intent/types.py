@@ -114,7 +114,8 @@ class Mode:
     share : Known of float
         Share of the time, 0 to 1; None where it is not stated.
     closed : mapping of str to tuple of tuple of str
-        For each switch the groups of pins that are joined.
+        For each switch the groups of pins that are joined, other switches are open; None where
+        the key is absent, empty for ``closed: {}``, every switch open.
     sources : tuple of str
         References of the sources that are there besides the cell.
     pattern : tuple of PatternEntry
@@ -125,7 +126,7 @@ class Mode:
 
     name: str
     share: Known[float] | None
-    closed: Mapping[str, tuple[tuple[str, ...], ...]]
+    closed: Mapping[str, tuple[tuple[str, ...], ...]] | None
     sources: tuple[str, ...]
     pattern: tuple[PatternEntry, ...]
     place: Place

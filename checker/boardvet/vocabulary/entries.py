@@ -3,11 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 from boardvet.vocabulary.forms import Form, Property
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["CELL", "COLUMN_ROLES", "GROUPS", "MODE", "NEAR", "PAGE", "PATTERN", "SOURCE", "WAIVER"]
+__all__ = [
+    "CELL",
+    "COLUMN_ROLES",
+    "GROUPS",
+    "MODE",
+    "NEAR",
+    "PAGE",
+    "PATTERN",
+    "SOURCE",
+    "WAIVER",
+    "Group",
+]
 
 _ANY: frozenset[Kind] = frozenset()
 _NUMBER, _COUNT, _SPAN, _POINTS = Form.NUMBER, Form.COUNT, Form.SPAN, Form.POINTS
@@ -18,9 +30,17 @@ NEAR = ("children", "skin", "eyes")
 
 COLUMN_ROLES = (
     "reference", "value", "footprint", "part_number", "manufacturer", "description", "quantity",
-    "fitted", "x", "y", "rotation", "side", "package",
+    "fitted", "note", "x", "y", "rotation", "side",
 )  # fmt: skip
 """What a column of a BOM or placement file can hold."""
+
+
+class Group(NamedTuple):
+    """A key of the page that holds more: meaning, an example, what is said where it is needed."""
+
+    meaning: str
+    example: str
+    missing: str
 
 
 def _table(properties: Iterable[Property]) -> Mapping[str, Property]:
@@ -111,16 +131,27 @@ WAIVER: Mapping[str, Property] = _table([
 ])
 """Keys of a waiver; the first three have to be there."""
 
-GROUPS: Mapping[str, str] = {
-    "cell": "the cell that feeds the board, or a list of them",
-    "sources": "what else can feed the board, by part",
-    "pattern": "what is on, how long, how often",
-    "modes": "several patterns, by name, in place of one pattern",
-    "parts": "what you know of parts; D1-D70 is a range",
-    "nets": "what you know of nets",
-    "settings": "settings of rules, by rule",
-    "waivers": "findings that you accept, each with its reason",
-    "columns": "headers of BOM and placement files that are not recognised, by file",
+GROUPS: Mapping[str, Group] = {
+    "cell": Group("the cell that feeds the board, or a list of them",
+                  "{part: BT1, type: CR2450}", "no cell is known"),
+    "sources": Group("what else can feed the board, by the part through which it comes in",
+                     "{J1: {net: VBUS, voltage: 4.75 to 5.25 V}}",
+                     "no source besides the cell is known"),
+    "pattern": Group("what is on, for how long, how often",
+                     "[{lights: [D1, D2], for: 5 ms, every: 500 ms}]",
+                     "what is on, and for how long, is not known"),
+    "modes": Group("several patterns, each with its share of the time, in place of pattern",
+                   "{bright: {share: 3 h per day, closed: {SW1: [1, 2]}}}",
+                   "how the board is used is not known"),
+    "parts": Group("what you know of parts, by reference; D1-D70 is a range",
+                   "{U1: {supply: 1.8 to 5.5 V}}", "nothing is known of {of}"),
+    "nets": Group("what you know of nets, by name", "{SDA: {bus: i2c}}",
+                  "nothing is known of {of}"),
+    "settings": Group("settings of rules, by rule", "{bypass-far: {distance: 5 mm}}", ""),
+    "waivers": Group("findings that you accept, each with its reason",
+                     "[{rule: led-headroom, at: D3, because: dims on purpose}]", ""),
+    "columns": Group("headers of BOM and placement files that are not recognised, by file",
+                     "{tide-lamp-bom.csv: {reference: Pos}}", ""),
 }
 """Keys of the page that hold further keys or a list of them."""
 # fmt: on

@@ -28,6 +28,8 @@ from boardvet.vocabulary.roles import Role
 
 __all__ = ["EVERY", "Form", "Property", "Stated", "nearest", "parse"]
 
+_SHOWN = 12
+
 EVERY = "*"
 """Stands in a list for "all of them", written ``yes``."""
 
@@ -250,8 +252,9 @@ def _choice(of: Property, text: str) -> str:
     if _plain(text) in known:
         return known[_plain(text)]
     like = nearest(text, of.choices)
-    do = f"did you mean {like}?" if like else f"one of: {', '.join(of.choices)}"
-    raise _wrong(of, text, f"is no {of.words}" if of.form is Form.CHOICE else "is not known", do)
+    some = ", ".join(of.choices[:_SHOWN]) + (" …" if len(of.choices) > _SHOWN else "")
+    do = f"did you mean {like}?" if like else f"one of: {some}"
+    raise _wrong(of, text, f"is no word for {of.words}", do)
 
 
 def _plain(word: str) -> str:

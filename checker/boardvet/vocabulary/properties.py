@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 
 from boardvet.errors import MissingFact
 from boardvet.known import Known
+from boardvet.vocabulary.entries import CELL, GROUPS, PAGE
 from boardvet.vocabulary.forms import EVERY, Form, Property, Stated, parse
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
@@ -34,6 +35,7 @@ _CAPACITOR = frozenset({Kind.CAPACITOR})
 _CONTROLLER = frozenset({Kind.CONTROLLER, Kind.MODULE, Kind.LOGIC})
 _CRYSTAL = frozenset({Kind.CRYSTAL, Kind.RESONATOR})
 _FET = frozenset({Kind.FET})
+_SWITCHED = frozenset({Kind.FET, Kind.TRANSISTOR})
 _REGULATOR = frozenset({Kind.REGULATOR})
 _CHARGER = frozenset({Kind.CHARGER})
 _SETTABLE = frozenset({Kind.CHARGER, Kind.DRIVER})
@@ -179,6 +181,10 @@ PROPERTIES: Mapping[str, Property] = _table([
     # Crystals, transistors, headers.
     Property("load_capacitance", "F", "", _NUMBER, _CRYSTAL,
              "capacitance that a crystal is made to see", "12.5 pF"),
+    Property("channel", "", "", _CHOICE, _SWITCHED,
+             "n or p for a field-effect transistor, npn or pnp for a bipolar one", "p",
+             missing="whether {of} is of the n or p type is not known",
+             choices=("n", "p", "npn", "pnp")),
     Property("gate_drive", "V", "", _NUMBER, _FET,
              "lowest gate voltage at which its on-resistance is specified", "2.5 V",
              missing="gate voltage at which {of} is specified is not known"),
@@ -210,6 +216,14 @@ NET_PROPERTIES: Mapping[str, Property] = _table([
 # fmt: on
 
 
+_PLACES = (
+    ("parts: {{of}: {{key}}}", PROPERTIES),
+    ("nets: {{of}: {{key}}}", NET_PROPERTIES),
+    ("{key}", PAGE),
+    ("cell: {part: {of}, {key}}", CELL),
+)
+
+
 def parse_property(key: str, stated: Stated) -> object:
     """Return the value that was stated of a part, in SI units, in the form of the property.
 
@@ -235,19 +249,37 @@ def known_property(key: str, stated: Stated, source: str) -> Known[object]:
 
 
 def missing_fact(of: str, key: str) -> MissingFact:
-    """Return the error that says that a property of a part or net is needed and not known.
+    """Return the error that says that something is needed and not known.
 
     Its `how` can be pasted into the intent page.
+
+    Parameters
+    ----------
+    of : str
+        Reference of a part or cell, name of a net, or what else it is about.
+    key : str
+        A property of parts, nets or cells, or a key of the page.
+
+    Raises
+    ------
+    KeyError
+        If the page has no such key.
 
     Examples
     --------
     >>> print(missing_fact("D3", "forward_voltage"))
     forward voltage of D3 is not known; parts: {D3: {forward_voltage: 2.0 V at 10 mA}}
     """
-    group, known = ("parts", PROPERTIES) if key in PROPERTIES else ("nets", NET_PROPERTIES)
-    stated = known[key]
-    how = f"{group}: {{{as_key(of)}: {{{key}: {stated.example}}}}}"
-    return MissingFact(of, key, stated.missing_of(of), how)
+    if key in GROUPS:
+        group = GROUPS[key]
+        missing = group.missing.replace("{of}", of)
+        return MissingFact(of, key, missing, f"{key}: {group.example}")
+    for place, known in _PLACES:
+        if key in known:
+            stated = known[key]
+            how = place.replace("{of}", as_key(of)).replace("{key}", f"{key}: {stated.example}")
+            return MissingFact(of, key, stated.missing_of(of), how)
+    raise KeyError(key)
 
 
 def as_key(name: str) -> str:
