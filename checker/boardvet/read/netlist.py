@@ -88,7 +88,7 @@ class _Found:
         self.sections.add(section.key)
         if section.key not in ("components", "libparts", "nets"):
             return
-        for key, value in section.items:
+        for key, value in section.items[:1]:
             # What a merge of two versions leaves behind, for one, stands outside all entries.
             shown = f"({key} …)" if key else f"{text_of(value)[:30]!r}"
             self._wrong(section.line, f"({section.key} holds {shown}, which is no entry")

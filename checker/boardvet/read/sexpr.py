@@ -123,7 +123,7 @@ def elements(text: str, file: str, root: str) -> Iterator[Element]:
                 section = stack[1].key if depth == 2 else ""
                 yield Element(section, key, line, _flat(match.groups()))
             else:
-                _require_end(text, file, match.end())
+                _require_end(text, file, match.start() + len(match[0].rstrip()))
                 return
         elif kind == _UNENDED:
             raise _unended(text, file, stack, match.start())
@@ -137,7 +137,7 @@ def elements(text: str, file: str, root: str) -> Iterator[Element]:
                 yield Element(stack[1].key if depth == 3 else "", key, opened, frame)
             else:
                 yield from (Element("", key, opened, []) for key, _ in frame if key)
-                _require_end(text, file, match.end())
+                _require_end(text, file, match.start() + len(match[0].rstrip()))
                 return
             frame = outside
         else:
