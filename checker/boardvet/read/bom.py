@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import replace
 from typing import NoReturn
 
 from boardvet.board import Bom, BomLine, Place
@@ -16,25 +17,36 @@ from boardvet.read.designator import (
     read_designators,
 )
 from boardvet.read.fitting import (
-    cell_says_not_fitted,
+    mark_among,
     note_says_not_fitted,
     value_says_not_fitted,
     yes_or_no,
 )
-from boardvet.read.headings import BOM_ROLES
-from boardvet.read.table import Header, Row, Table, read_table
+from boardvet.read.headings import BOM_ROLES, heading, key
+from boardvet.read.rows import Row, is_rule
+from boardvet.read.table import Header, Table, read_table
 
 __all__ = ["MOST_REFERENCES", "read_bom"]
 
 MOST_REFERENCES = 200_000
 """A list with more designators, ranges written out, is refused."""
 
+_TEXT_ROLES = (
+    "reference",
+    "value",
+    "footprint",
+    "quantity",
+    "part_number",
+    "manufacturer",
+    "description",
+)
 _TOTAL = re.compile(
     r"(?:(?:(?:grand|sub)[ -]?)?totals?|(?:component|part|line|item)s? count|sum|summe|gesamt\w*"
     r"|razem|suma|totale|somme)\b.*|.*:",
     re.IGNORECASE | re.DOTALL,
 )
-_QUANTITY = re.compile(r"[x×]?\s*(\d+(?:[.,]\d+)?)\s*(?:x|×|[^\W\d]+\.?)?", re.IGNORECASE)
+_QUANTITY = re.compile(r"[x×]?\s*(\d{1,9}(?:[.,]\d{1,9})*)\s*(?:x|×|[^\W\d]+\.?)?", re.IGNORECASE)
+_THOUSANDS = re.compile(r"\d{1,3}(?:,\d{3})+")
 
 
 def read_bom(text: str, file: str, columns: Mapping[str, str] | None = None) -> Bom:
@@ -112,100 +124,112 @@ class _RowReader:
     """Turns the rows under one header into lines."""
 
     def __init__(self, header: Header, rows: Iterable[Row], file: str) -> None:
-        self.header = header
         self.rows = list(rows)
         self.file = file
-        self.place = header.roles.get
-        self.notes = tuple(
-            i for role, i in header.roles.items() if role in ("note", "description", "part_number")
-        )
-        self.empty_means_absent = self._only_yes("fitted")
+        self.names = header.names
+        self.absent = len(header.names)
+        self.columns = [header.roles.get(role, self.absent) for role in _TEXT_ROLES]
+        self.fitted = header.roles.get("fitted", self.absent)
+        self.not_fitted = header.roles.get("not fitted", self.absent)
+        self.notes = [i for i, name in enumerate(header.names) if self._is_note(i, name)]
+        filled = {row.cells[self.fitted] for row in self.rows if self.fitted < len(row.cells)}
+        filled.discard("")
+        self.empty_is_no = bool(filled) and all(yes_or_no(cell) is True for cell in filled)
 
-    def _only_yes(self, role: str) -> bool:
-        """Tell whether every filled cell of a column says yes, and one at least does."""
-        column = self.header.roles.get(role)
-        if column is None:
+    def _is_note(self, column: int, name: str) -> bool:
+        """Tell whether a column holds remarks; "Comment" does where it is not the value."""
+        named = heading(name)
+        if named is None or column in self.columns:
             return False
-        filled = {row.cells[column] for row in self.rows if column < len(row.cells)} - {""}
-        return bool(filled) and all(yes_or_no(cell) is True for cell in filled)
+        return named.role == "note" or key(name).startswith("comment")
 
     def line(self, row: Row) -> BomLine | None:
-        """Return one line; None for captions, totals and empty rows."""
-        cells = row.cells
-        count = len(cells)
-        roles = self.header.roles
-
-        def text(role: str) -> str:
-            column = roles.get(role, count)
-            return " ".join(cells[column].split()) if column < count else ""
-
-        designators = text("reference")
-        if not looks_like_designator(designators):
-            first = next(cell for cell in cells if cell)
-            if sum(map(bool, cells)) < 2 or _TOTAL.fullmatch(first):
-                return None
-        quantity = _quantity(text("quantity"))
-        value = text("value")
+        """Return one line; None for captions, totals and drawn lines."""
+        width = self.absent + 1
+        cells = [*row.cells, *[""] * (width - len(row.cells))]
+        # The cell after the last named column stands for every role that has no column.
+        beyond, cells[self.absent] = cells[self.absent :], ""
+        reference, value, footprint, count, number, maker, description = (
+            cells[column] if "\n" not in cells[column] else " ".join(cells[column].split())
+            for column in self.columns
+        )
+        if not looks_like_designator(reference) and _is_caption(row.cells):
+            return None
+        named = dict(zip(self.names, cells, strict=False))
+        for at, cell in enumerate(beyond, len(self.names) + 1):
+            if cell:
+                named[f"column {at}"] = cell
+        quantity = _quantity(count)
+        fitted = quantity != 0 and not value_says_not_fitted(value) and self._fitted(cells)
         return BomLine(
-            references=tuple(read_designators(designators)),
+            references=tuple(read_designators(reference)),
             value=value,
-            footprint=text("footprint"),
-            part_number=text("part_number"),
-            manufacturer=text("manufacturer"),
-            description=text("description"),
+            footprint=footprint,
+            part_number=number,
+            manufacturer=maker,
+            description=description,
             quantity=quantity,
-            fitted=quantity != 0 and not value_says_not_fitted(value) and self._fitted(cells),
-            cells=self._cells(cells),
+            fitted=fitted,
+            cells=named,
             place=Place(self.file, row.line),
         )
 
-    def _cells(self, cells: Sequence[str]) -> dict[str, str]:
-        """Return every cell by its heading; cells beyond the header get a number."""
-        names = self.header.names
-        found = dict(zip(names, cells, strict=False))
-        if len(cells) < len(names):
-            found.update(dict.fromkeys(names[len(cells) :], ""))
-        for number in range(len(names) + 1, len(cells) + 1):
-            if cells[number - 1]:
-                found[f"column {number}"] = cells[number - 1]
-        return found
-
     def _fitted(self, cells: Sequence[str]) -> bool:
         """Tell by all cells but the value whether the line is fitted."""
-        roles = self.header.roles
-        for column, cell in enumerate(cells):
-            if cell and cell_says_not_fitted(cell) and column != roles.get("reference"):
-                return False
-        note = roles.get("note", len(cells))
-        if note < len(cells) and note_says_not_fitted(cells[note]):
+        if mark_among(cells) or any(note_says_not_fitted(cells[i]) for i in self.notes):
             return False
-        if "not fitted" in roles and roles["not fitted"] < len(cells):
-            return yes_or_no(cells[roles["not fitted"]]) is not True
-        if "fitted" in roles:
-            cell = cells[roles["fitted"]] if roles["fitted"] < len(cells) else ""
-            return not self.empty_means_absent if not cell else yes_or_no(cell) is not False
-        return True
+        if self.not_fitted != self.absent and yes_or_no(cells[self.not_fitted]) is True:
+            return False
+        if self.fitted == self.absent:
+            return True
+        cell = cells[self.fitted]
+        return yes_or_no(cell) is not False if cell else not self.empty_is_no
+
+
+def _is_caption(cells: Sequence[str]) -> bool:
+    """Tell whether a row without designators is a caption, a total or a drawn line."""
+    first = next(cell for cell in cells if cell)
+    return sum(map(bool, cells)) < 2 or _TOTAL.fullmatch(first[:200]) is not None or is_rule(cells)
 
 
 def _quantity(text: str) -> float | None:
     """Return the number in a quantity cell ("3 pcs"), None if it has none."""
+    if text.isdecimal() and len(text) < 10:
+        return float(text)
     match = _QUANTITY.fullmatch(text)
-    return float(match[1].replace(",", ".")) if match else None
+    if match is None:
+        return None
+    number = match[1]
+    if _THOUSANDS.fullmatch(number):
+        return float(number.replace(",", ""))
+    return float(number.replace(",", "."))
 
 
 def _merged(listings: Sequence[tuple[Header, list[BomLine]]]) -> tuple[BomLine, ...]:
-    """Join the tables of a file; one that lists the same parts again adds only what is new."""
+    """Join the tables of a file.
+
+    A table that shares half its designators with the best one lists the same parts again: only
+    what it has beyond is added.
+    """
     best = max(range(len(listings)), key=lambda i: len(listings[i][0].roles))
     seen = {name for line in listings[best][1] for name in line.references}
     kept: list[BomLine] = []
     for i, (_, lines) in enumerate(listings):
         names = {name for line in lines for name in line.references}
-        if i == best or not names & seen:
+        if i == best or 2 * len(names & seen) < min(len(names), len(seen)):
             kept += lines
-        elif i != best:
-            kept += [line for line in lines if line.references and not seen & {*line.references}]
+        else:
+            kept += [new for line in lines if (new := _beyond(line, seen))]
         seen |= names
     return tuple(kept)
+
+
+def _beyond(line: BomLine, seen: Set[str]) -> BomLine | None:
+    """Return the line with the designators that are not in `seen`; None if it has none."""
+    new = tuple(name for name in line.references if name not in seen)
+    if not new or len(new) == len(line.references):
+        return line if new else None
+    return replace(line, references=new, quantity=None)
 
 
 def _refuse(table: Table, file: str) -> NoReturn:

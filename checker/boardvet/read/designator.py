@@ -10,7 +10,8 @@ LONGEST_RANGE = 10_000
 """A range of more parts is taken for a mistake."""
 
 _SEPARATORS = re.compile(r"[\s,;]+")
-_LOOSE_RANGE = re.compile(r"(?<=\d)\s*(-|–|—|−|~|…|\.{2,3})\s*(?=[^\W\d_])")
+_RANGE_SIGN = re.compile(r"[-–—−~….]")
+_LOOSE_RANGE = re.compile(r"(?<=\d)\s*(-|–|—|−|~|…|\.{2,3})\s*(?=[^\s\d,;]{1,50}\d)")
 _RANGE = re.compile(r"(?P<letters>.*[^\W\d]|.*_)(?P<low>\d+)(?:-|\.\.)(?P=letters)(?P<high>\d+)")
 _PLAIN = re.compile(r"([A-Za-z]+)\d+")
 _USUAL = re.compile(
@@ -53,7 +54,9 @@ def read_designators(cell: str) -> list[str]:
     ['C3', 'C4', 'C5', 'C8', 'USB-UART1']
     """
     found: list[str] = []
-    if not cell.isalnum():
+    if cell.isalnum() and cell.casefold() not in _NONE:
+        return [cell]
+    if _RANGE_SIGN.search(cell):
         cell = _LOOSE_RANGE.sub(lambda match: ".." if match[1] != "-" else "-", cell)
     for token in _SEPARATORS.split(cell):
         if token.isalnum():

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 
 from boardvet.read.headings import key
 
-__all__ = ["cell_says_not_fitted", "note_says_not_fitted", "value_says_not_fitted", "yes_or_no"]
+__all__ = ["mark_among", "note_says_not_fitted", "value_says_not_fitted", "yes_or_no"]
 
 _MARKS = """dnp dnf dni dnm dns donotpopulate donotfit donotplace donotinstall donotmount
     donotstuff donotassemble dontpopulate dontfit dontmount notfitted notpopulated notmounted
@@ -17,6 +18,7 @@ _MARKS = """dnp dnf dni dnm dns donotpopulate donotfit donotplace donotinstall d
 _AFFIRMING = "x yes y true 1 t ja j oui o si s tak sim да 是 on checked"
 _DENYING = "no n false 0 f nein non nie nao нет 否 off unchecked"
 _WORDS = frozenset(map(key, _MARKS.split()))
+_INITIALS = frozenset("([{<*-_!") | {c for m in _MARKS.split() for c in (m[0], m[0].upper())}
 _SHORT = frozenset({"nc", "na", "nf"})
 _YES = frozenset({*map(key, _AFFIRMING.split()), "✓", "✔", "☑"})
 _NO = frozenset({*map(key, _DENYING.split()), "-"})
@@ -25,15 +27,19 @@ _WORD_BREAKS = re.compile(r"[\s/,;()\[\]{}<>:|_*!]+")
 _NOTE_END = re.compile(r"[.,;:(\[/]| - |$")
 
 
-def cell_says_not_fitted(cell: str) -> bool:
-    """Tell whether a whole cell is a mark such as "DNP" or "do not fit".
+def mark_among(cells: Iterable[str]) -> bool:
+    """Tell whether one of the cells, as a whole, is a mark such as "DNP" or "do not fit".
 
     Examples
     --------
-    >>> cell_says_not_fitted("Do not populate"), cell_says_not_fitted("10k")
+    >>> mark_among(["R1", "Do not populate"]), mark_among(["R1", "10k", "D5, DNP side"])
     (True, False)
     """
-    return 2 < len(cell) < 30 and key(cell) in _WORDS
+    # Nearly every cell is left by its first letter: `key` on all of them would cost the most.
+    for cell in cells:
+        if cell and cell[0] in _INITIALS and 1 < len(cell) < 30 and key(cell) in _WORDS:
+            return True
+    return False
 
 
 def note_says_not_fitted(note: str) -> bool:
@@ -45,7 +51,7 @@ def note_says_not_fitted(note: str) -> bool:
     (True, False)
     """
     lead = key(_NOTE_END.split(note, maxsplit=1)[0])
-    return lead in _WORDS or key(note) in _SHORT
+    return lead in _WORDS or key(note) == "nc"
 
 
 def value_says_not_fitted(value: str) -> bool:

@@ -70,7 +70,7 @@ _NAMES = {
         manf manuf maker brand hersteller fabricant fabricante fabricantes producent producer
         produttore costruttore fabrikant tillverkare vyrobce valmistaja производитель 制造商
         厂家 品牌 メーカー 제조사""",
-    "description": """description descriptions desc descr partdescription
+    "description": """description descriptions desc descr partdescription partdesc
         componentdescription beschreibung bezeichnung descripcion descrizione descricao opis
         omschrijving beskrivning popis kuvaus описание наименование 描述 名称 説明 설명 details
         libelle""",
@@ -124,7 +124,9 @@ _UNIT = re.compile(
     re.IGNORECASE,
 )
 _BRACKETS = re.compile(r"[(\[{].*?[)\]}]")
+_LONGEST = 60
 _UNFOLDED = str.maketrans({"ł": "l", "Ł": "l", "ø": "o", "Ø": "o", "đ": "d", "#": "no"})
+_PUNCTUATION = {code: None for code in range(128) if not chr(code).isalnum()}
 
 
 class Heading(NamedTuple):
@@ -154,7 +156,7 @@ def key(text: str) -> str:
     ('references', 'gehause', 'midx')
     """
     if text.isascii():
-        return "".join(c for c in text.lower() if c.isalnum())
+        return text.lower().translate(_PUNCTUATION)
     folded = unicodedata.normalize("NFKD", text.translate(_UNFOLDED).casefold())
     return "".join(c for c in folded if c.isalnum())
 
@@ -166,7 +168,6 @@ _ROLES = {
 }
 
 
-@lru_cache(maxsize=4096)
 def heading(text: str) -> Heading | None:
     """Tell the role of a column by its heading.
 
@@ -189,8 +190,12 @@ def heading(text: str) -> Heading | None:
     >>> heading("Supplier Reference") is None
     True
     """
-    if len(text) > 60:
-        return None
+    return _heading(text) if len(text) <= _LONGEST and "**" not in text else None
+
+
+@lru_cache(maxsize=4096)
+def _heading(text: str) -> Heading | None:
+    """Tell the role of a heading of bounded length."""
     whole = key(text)
     if not whole or any(supplier in whole for supplier in _SUPPLIERS):
         return None

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import NoReturn
 
 from boardvet.board import Place, Placement, PlacementEntry
 from boardvet.errors import InputError, InputErrors
 from boardvet.read.columns import check_columns
 from boardvet.read.headings import PLACEMENT_ROLES, key
-from boardvet.read.table import Header, Row, Table, read_table
+from boardvet.read.rows import Row
+from boardvet.read.table import Header, Table, read_table
 
 __all__ = ["read_placement"]
 
@@ -30,7 +32,7 @@ _UNITS = {
     word: _MILLIMETRES[unit] for unit, words in _UNIT_WORDS.items() for word in words.split()
 }
 _UNIT_NOTE = re.compile(
-    r"\b(?:units?|einheit(?:en)?|unites?|unités?|unidad(?:es)?|jednostk[ai])\b[^:=,;\t|]*[:=,;\t|]"
+    r"\b(?:units?|einheit(?:en)?|unites?|unités?|unidad(?:es)?|jednostk[ai])\b[^:=,;\t|]{0,20}[:=,;\t|]"
     r"\s*\"?([^\W\d_]+)"
     r"|\bin (mm|millimet(?:er|re)s|inch(?:es)?|mils?)\b"
     r"|[(\[](mm|inch(?:es)?|mils?)[)\]]",
@@ -38,7 +40,9 @@ _UNIT_NOTE = re.compile(
 )
 _SIDE_NOTE = re.compile(r"\bside\b\s*[:=]\s*(\w+)", re.IGNORECASE)
 _NUMBER = re.compile(r"([+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d{1,3})?)\s*(\D*)")
-_ROTATION = re.compile(r"(M?)R?\s*([+-]?\d*[.,]?\d+(?:[.,])?)\s*(?:°|º|deg\w*)?", re.IGNORECASE)
+_ROTATION = re.compile(
+    r"(M?)R?\s*([+-]?\d{0,9}[.,]?\d{1,20}[.,]?)\s*(?:°|º|deg\w*)?", re.IGNORECASE
+)
 
 _SIDE_WORDS = {
     "top": """t top toplayer topside f front frontside fcu component componentside comp upper
@@ -110,7 +114,7 @@ def _preamble(table: Table, header: Header) -> tuple[float, str]:
             word = next(group for group in match.groups() if group).lower()
             unit = _UNITS.get(word, unit)
         if (match := _SIDE_NOTE.search(line)) is not None:
-            side = _SIDES.get(key(match[1]), side)
+            side = _side(match[1]) or side
     return unit, side
 
 
@@ -129,7 +133,7 @@ def _entries(
         x = _length(cell["x"], units["x"])
         y = _length(cell["y"], units["y"])
         turn = _rotation(cell["rotation"])
-        where = _SIDES.get(key(cell["side"])) if cell["side"] else side
+        where = _side(cell["side"]) if cell["side"] else side
         mistakes = _mistakes(reference, cell, (x, y, turn, where))
         errors += [InputError(file, what, do, row.line) for what, do in mistakes]
         if x is None or y is None or turn is None or where is None:
@@ -188,6 +192,12 @@ def _length(cell: str, unit: float) -> float | None:
     if size is None or not math.isfinite(number):
         return None
     return number * size / 1000
+
+
+@lru_cache(maxsize=256)
+def _side(cell: str) -> str | None:
+    """Return "top" or "bottom"; None if the cell names no side."""
+    return _SIDES.get(key(cell))
 
 
 def _rotation(cell: str) -> tuple[float, bool] | None:

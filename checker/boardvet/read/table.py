@@ -1,38 +1,34 @@
-"""Text into rows, and where in them a part list or a placement table begins.
+"""Where in a text a part list or a placement table begins, and what its columns are.
 
-Python's `csv` module reads the cells; which separator, which row is the header and what its
-columns mean is told from the headings (`boardvet.read.headings`), never from the name of a file.
+Which separator, which row is the header and what its columns mean is told from the headings
+(`boardvet.read.headings`), never from the name of a file.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
 from typing import NamedTuple
 
 from boardvet.errors import InputError
 from boardvet.read.designator import looks_like_designator
 from boardvet.read.headings import heading, key
+from boardvet.read.rows import Row, aligned_rows, delimited_rows, is_rule
 
-__all__ = ["Header", "Row", "Table", "find_header", "looks_like", "nearest", "read_table"]
+__all__ = [
+    "Header",
+    "Table",
+    "find_header",
+    "looks_like",
+    "nearest",
+    "read_table",
+]
 
 _DELIMITERS = ",;\t|"
 _SAMPLE = 50
-_LONGEST_CELL_LINES = 50
+_RECOGNISED_BY = 200_000
 _DIGIT = re.compile(r"\d")
-_GAP = re.compile(r"\s{2,}|\t")
-_ONE_WORD = frozenset({"reference", "x", "y", "rotation", "side"})
 _NO_TABLE = ("(", "{", "<", "[", "%PDF")
-
-
-class Row(NamedTuple):
-    """The cells of one row, stripped, and the line on which it begins, from 1."""
-
-    line: int
-    cells: Sequence[str]
 
 
 class Header(NamedTuple):
@@ -61,11 +57,17 @@ class Header(NamedTuple):
 
 
 class Table(NamedTuple):
-    """The rows of a text, its comment rows apart, and the first header, None if there is none."""
+    """The rows of a text, its comment rows apart, and the first header, None if there is none.
+
+    `open_line` is the line of a quote that is never closed, else 0; `aligned` is True where the
+    columns are set with spaces.
+    """
 
     rows: list[Row]
     comments: list[Row]
     header: Header | None
+    open_line: int = 0
+    aligned: bool = False
 
     def parts(self) -> Iterator[tuple[Header, list[Row]]]:
         """Yield each header with the rows under it, up to the next header."""
@@ -109,19 +111,11 @@ def read_table(text: str, file: str = "", chosen: Mapping[str, str] | None = Non
     InputError
         If a quoted cell is never closed.
     """
-    text = text.removeprefix("\ufeff")
-    best = Table([], [], None)
-    for delimiter in [mark for mark in _DELIMITERS if mark in text] or [","]:
-        rows, comments = _delimited(text, delimiter, file)
-        table = Table(rows, comments, find_header(rows, chosen))
-        if _goodness(table) > _goodness(best):
-            best = table
-    if best.header is None or "reference" not in best.header.roles:
-        rows, comments = _aligned(text)
-        table = Table(rows, comments, find_header(rows, chosen))
-        if _goodness(table) > max((2, 0), _goodness(best)):
-            return table
-    return best
+    table = _best_table(text, chosen)
+    if table.open_line:
+        what = "a quote that opens here is never closed"
+        raise InputError(file, what, 'add the closing "', table.open_line)
+    return table
 
 
 def looks_like(text: str) -> str | None:
@@ -136,7 +130,7 @@ def looks_like(text: str) -> str | None:
     -------
     str or None
         "bom" (a list without a column of designators too, so that its reader can say what is
-        missing), "placement" or None.
+        missing), "placement" or None. A table inside prose ("|---|---|") is None.
 
     Examples
     --------
@@ -147,11 +141,16 @@ def looks_like(text: str) -> str | None:
     """
     if text.lstrip("\ufeff \t\r\n").startswith(_NO_TABLE):
         return None
-    try:
-        header = read_table(text).header
-    except InputError:
+    table = _best_table(text[:_RECOGNISED_BY], None)
+    header = table.header
+    if header is None:
         return None
-    return header.kind if header else None
+    below = table.rows[header.row + 1 : header.row + 1 + _SAMPLE]
+    if below and is_rule(below[0].cells):
+        return None
+    if table.aligned and header.kind == "bom" and _share(below, header.roles["reference"]) < 0.5:
+        return None
+    return header.kind
 
 
 def find_header(rows: Sequence[Row], chosen: Mapping[str, str] | None = None) -> Header | None:
@@ -204,117 +203,29 @@ def nearest(word: str, words: Sequence[str]) -> str:
     return by_key[found[0]] if found else ""
 
 
+def _best_table(text: str, chosen: Mapping[str, str] | None) -> Table:
+    """Read by each separator that occurs, and as aligned columns, and keep the best."""
+    text = text.removeprefix("\ufeff")
+    best = Table([], [], None)
+    for delimiter in [mark for mark in _DELIMITERS if mark in text] or [","]:
+        rows, comments, open_line = delimited_rows(text, delimiter)
+        table = Table(rows, comments, find_header(rows, chosen), open_line)
+        if _goodness(table) > _goodness(best):
+            best = table
+    if best.header is None or "reference" not in best.header.roles:
+        rows, comments = aligned_rows(text)
+        table = Table(rows, comments, find_header(rows, chosen), aligned=True)
+        if table.header and _goodness(table) > _goodness(best):
+            return table
+    return best
+
+
 def _goodness(table: Table) -> tuple[int, int]:
     """Rank a reading: roles of its header, a column of designators above all; then columns."""
     if table.header is None:
         return (0, max((len(row.cells) for row in table.rows[:_SAMPLE]), default=0))
     roles = table.header.roles
     return (len(roles) + 20 * ("reference" in roles), len(table.header.names))
-
-
-def _delimited(text: str, delimiter: str, file: str) -> tuple[list[Row], list[Row]]:
-    """Read rows parted by `delimiter`; blank rows are dropped."""
-    rows: list[Row] = []
-    comments: list[Row] = []
-    lines = io.StringIO(text, newline="")
-    reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=True)
-    before = 0
-    try:
-        for cells in reader:
-            line, before = before + 1, reader.line_num
-            if before - line > _LONGEST_CELL_LINES:
-                raise _never_closed(file, line)
-            stripped = [cell.strip() for cell in cells]
-            while stripped and not stripped[-1]:
-                stripped.pop()
-            if stripped:
-                (comments if stripped[0].startswith("##") else rows).append(Row(line, stripped))
-    except csv.Error as error:
-        raise _never_closed(file, before + 1) from error
-    last = (rows or comments)[-1].line if rows or comments else 0
-    if before > last and _is_open(text, last, before, delimiter):
-        raise _never_closed(file, last)
-    return rows, comments
-
-
-def _is_open(text: str, first: int, last: int, delimiter: str) -> bool:
-    """Tell whether the row on lines `first` to `last`, the end of the file, lacks a quote."""
-    lines = list(io.StringIO(text, newline=""))[first - 1 : last]
-    if not any(line.strip() for line in lines[1:]):
-        return False
-    try:
-        list(csv.reader(lines, delimiter=delimiter, skipinitialspace=True, strict=True))
-    except csv.Error as error:
-        return "end of data" in str(error)
-    return False
-
-
-def _never_closed(file: str, line: int) -> InputError:
-    return InputError(file, "a quote that opens here is never closed", 'add the closing "', line)
-
-
-def _aligned(text: str) -> tuple[list[Row], list[Row]]:
-    """Read columns that are aligned with spaces, as far as a header is found."""
-    rows: list[Row] = []
-    comments: list[Row] = []
-    layout: list[tuple[int, str]] = []
-    for line, raw in enumerate(io.StringIO(text, newline=""), 1):
-        content = raw.strip()
-        if not content:
-            continue
-        if content.startswith("##"):
-            comments.append(Row(line, [content]))
-            continue
-        if not layout:
-            layout = _layout(raw)
-        cells = _aligned_cells(raw.rstrip(), layout) if layout else [content]
-        rows.append(Row(line, cells))
-    return rows, comments
-
-
-def _layout(raw: str) -> list[tuple[int, str]]:
-    """Return start and name of each column if the line is a header, else nothing."""
-    line = raw.rstrip()
-    if line.startswith("#"):
-        line = " " + line[1:]
-    if len(line) > 500:
-        return []
-    for pattern in (r"\S+(?: \S+)*", r"\S+"):
-        found = [(match.start(), match[0]) for match in re.finditer(pattern, line)]
-        roles = {named.role for _, name in found if (named := heading(name))}
-        if len(roles) >= 3 and roles & {"reference", "weak reference"}:
-            return found
-    return []
-
-
-def _aligned_cells(line: str, layout: Sequence[tuple[int, str]]) -> list[str]:
-    """Cut one line into the columns of `layout`.
-
-    Columns of one word (designator, coordinates, rotation, side) are taken from both ends, so
-    that values with spaces in them and numbers set to the right do no harm.
-    """
-    if line.startswith("#"):
-        return [name for _, name in layout]
-    chunks = _GAP.split(line.strip())
-    if len(chunks) == len(layout):
-        return chunks
-    single = [
-        (named := heading(name)) is not None and named.role in _ONE_WORD for _, name in layout
-    ]
-    head = next((i for i, one in enumerate(single) if not one), len(single))
-    tail = next((i for i, one in enumerate(reversed(single)) if not one), len(single))
-    words = [(match.start(), match[0]) for match in re.finditer(r"\S+", line)]
-    if len(words) < len(layout) or head == len(single):
-        return [word for _, word in words]
-    first, last = words[head][0], words[len(words) - tail][0] if tail else len(line)
-    middle = line[first:last].rstrip()
-    inner = [start for start, _ in layout[head + 1 : len(layout) - tail]]
-    parts = _GAP.split(middle.strip())
-    if len(parts) != len(inner) + 1:
-        edges = [0, *(max(0, start - first) for start in inner), len(middle)]
-        parts = [middle[a:b].strip() for a, b in pairwise(edges)]
-    ends = [word for _, word in words[len(words) - tail :]] if tail else []
-    return [*(word for _, word in words[:head]), *parts, *ends]
 
 
 def _unique(cells: Sequence[str]) -> tuple[str, ...]:
@@ -346,7 +257,8 @@ def _as_header(rows: Sequence[Row], index: int, chosen: Mapping[str, str] | None
     candidates: dict[str, list[tuple[int, int]]] = {}
     units: dict[int, str] = {}
     for column, cell in enumerate(row.cells):
-        named = heading(cell)
+        # Cells of data are not worth a look: no heading begins with a digit or a sign.
+        named = heading(cell) if cell and cell[0] not in "0123456789+-." else None
         if named is None or column in stated.values():
             continue
         candidates.setdefault(named.role, []).append((named.rank, column))
@@ -356,12 +268,16 @@ def _as_header(rows: Sequence[Row], index: int, chosen: Mapping[str, str] | None
         return None
     below = rows[index + 1 : index + 1 + _SAMPLE]
     roles = {
-        role: min(found, key=lambda item: (not _any_content(below, item[1]), item))[1]
+        role: found[0][1]
+        if len(found) == 1
+        else min(found, key=lambda item: (not _any_content(below, item[1]), item))[1]
         for role, found in candidates.items()
     }
     reference = _reference_column(below, candidates.get("reference", []), weak)
     if reference is not None:
         roles["reference"] = reference
+    if stated.keys() & {"fitted", "not fitted"}:
+        roles = {role: i for role, i in roles.items() if role not in ("fitted", "not fitted")}
     roles.update(stated)
     by_role = {role: units[column] for role, column in roles.items() if units.get(column)}
     return Header(index, row.line, _unique(row.cells), roles, by_role)
@@ -369,12 +285,18 @@ def _as_header(rows: Sequence[Row], index: int, chosen: Mapping[str, str] | None
 
 def _stated(cells: Sequence[str], chosen: Mapping[str, str]) -> dict[str, int]:
     """Return the column of each role that the user states."""
+    if not chosen:
+        return {}
     names = _unique(cells)
     keys = [key(name) for name in names]
-    return {
+    found = {
         role: names.index(name) if name in names else keys.index(key(name))
         for role, name in chosen.items()
     }
+    named = heading(cells[found["fitted"]]) if "fitted" in found else None
+    if named and named.role == "not fitted":
+        found["not fitted"] = found.pop("fitted")
+    return found
 
 
 def _any_content(rows: Sequence[Row], column: int) -> bool:
@@ -387,24 +309,25 @@ def _reference_column(
     """Choose the column of designators by its name and by what stands under it."""
     if len(strong) == 1 and not weak:
         return strong[0][1]
-
-    def share(column: int) -> float:
-        cells = [row.cells[column] for row in below if column < len(row.cells)]
-        filled = [cell for cell in cells if cell]
-        return sum(map(looks_like_designator, filled)) / max(1, len(filled))
-
-    shares = {column: share(column) for _, column in (*strong, *weak)}
+    shares = {column: _share(below, column) for _, column in (*strong, *weak)}
     good = [(rank, column) for rank, column in strong if shares[column] >= 0.5]
     good = good or [(rank, column) for rank, column in weak if shares[column] >= 0.6]
     good = good or list(strong)
     return min(good)[1] if good else None
 
 
+def _share(rows: Sequence[Row], column: int) -> float:
+    """Return the share of the filled cells of a column that look like designators."""
+    filled = [row.cells[column] for row in rows if column < len(row.cells) and row.cells[column]]
+    return sum(map(looks_like_designator, filled)) / max(1, len(filled))
+
+
 def _repeated_header(rows: Sequence[Row], index: int) -> Header | None:
     """Return a later row as a header if most of its cells are headings."""
     filled = [cell for cell in rows[index].cells if cell]
-    known = sum(heading(cell) is not None for cell in filled)
-    if known < 2 or 2 * known < len(filled):
+    roles = [named.role for cell in filled if (named := heading(cell)) is not None]
+    least = 2 if "reference" in roles or "weak reference" in roles else 3
+    if len(roles) < least or 2 * len(roles) < len(filled):
         return None
     header = _as_header(rows, index, None)
     return header if header is not None and len(header.roles) > 1 else None
