@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from types import ModuleType, SimpleNamespace
 from typing import Any
 
@@ -26,12 +25,12 @@ def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
         calls = SimpleNamespace(review=[], jobs=[])
         left = list(answers)
 
-        def jobs(paths: Sequence[str]) -> list[list[Path]]:
+        def jobs(paths: Sequence[str]) -> list[SimpleNamespace]:
             calls.jobs.append(list(paths))
-            return [[Path(f"board-{number}")] for number in range(len(answers))]
+            return [SimpleNamespace(name=f"board-{number}") for number in range(len(answers))]
 
-        def review(paths: Sequence[Path], **options: Any) -> Review:
-            calls.review.append((paths, options))
+        def review(board: SimpleNamespace, **options: Any) -> Review:
+            calls.review.append((board.name, options))
             answer = left.pop(0)
             if isinstance(answer, BaseException):
                 raise answer

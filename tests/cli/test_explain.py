@@ -16,7 +16,7 @@ PAGE = """An LED has nothing that limits its current.
 
 On the bench
 ------------
-It flares and dies within minutes, and the cell with it, which is seen first on a fresh cell and never on the bench supply.
+It flares and dies within minutes, and the cell with it, which is seen first on a fresh one.
 
 Settings
 --------

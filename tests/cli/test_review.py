@@ -9,13 +9,13 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.cli.conftest import Engine
+from tests.report.factory import draft_review, finding, review
 
 from boardvet.cli import main
 from boardvet.errors import InputError, InputErrors
 from boardvet.review.review import Review
 from boardvet.review.verdict import Broken, Level, SubjectName
-from tests.cli.conftest import Engine
-from tests.report.factory import draft_review, finding, review
 
 BROKE = Broken("bypass-far", SubjectName("rail", "VBAT"), "KeyError")
 BAD = InputError("buoy.net", "ends inside a list", "export it again", 7)
@@ -98,12 +98,12 @@ def test_a_bad_board_hides_no_other(engine: Engine, capsys: Captured) -> None:
 
 def test_options_reach_the_engine(engine: Engine) -> None:
     calls = engine(review())
-    options = "--gate note --strict --assume-nothing --reader reference".split()
+    options = ["--gate", "note", "--strict", "--assume-nothing", "--reader", "reference"]
     main(["review", *options, "board"])
 
     assert calls.review == [
         (
-            [Path("board-0")],
+            "board-0",
             {"gate": "note", "strict": True, "assume_nothing": True, "reader": "reference"},
         )
     ]

@@ -6,11 +6,11 @@ import random
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.report.factory import assumption, draft_review, finding, undetermined
 
 from boardvet.report.fold import by_area, fold_assumptions, fold_findings, fold_missing
 from boardvet.report.text import spread
 from boardvet.review.verdict import Finding, Level, Number
-from tests.report.factory import assumption, draft_review, finding, undetermined
 
 
 def leds(*numbers: int) -> tuple[Finding, ...]:
@@ -51,10 +51,8 @@ def test_a_different_level_is_a_different_group() -> None:
 
 def test_the_name_of_one_led_is_not_found_inside_that_of_another() -> None:
     """D1 stands in the text of D11 too; a name counts only as a whole word."""
-    texts = {"sum": "", "why": "", "bench": "{} fails beside D1X."}
     made = [
-        finding(name, **{key: text.format(name) for key, text in texts.items()})
-        for name in ("D1", "D11")
+        finding(name, sum="", why="", bench=f"{name} fails beside D1X.") for name in ("D1", "D11")
     ]
     (group,) = fold_findings(made)
 

@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 import re
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
+from tests.report.factory import (
+    assumption,
+    clear,
+    draft_review,
+    finding,
+    review,
+    undetermined,
+)
 
 from boardvet.report.terminal import render, render_summary
 from boardvet.review.review import Review
@@ -19,14 +28,6 @@ from boardvet.review.verdict import (
     Setting,
     SubjectName,
     Waived,
-)
-from tests.report.factory import (
-    assumption,
-    clear,
-    draft_review,
-    finding,
-    review,
-    undetermined,
 )
 
 ESCAPE = re.compile(r"\x1b\[[0-9;]*m")
@@ -97,7 +98,7 @@ def test_no_line_ends_in_spaces_and_no_two_blank_lines_meet() -> None:
     lines = render(draft_review(), verbose=True).splitlines()
 
     assert all(line == line.rstrip() for line in lines)
-    assert all(first or second for first, second in zip(lines, lines[1:], strict=False))
+    assert all(first or second for first, second in pairwise(lines))
 
 
 @pytest.mark.parametrize("name", HOSTILE)
@@ -340,6 +341,6 @@ def test_the_summary_has_a_line_a_board_worst_first() -> None:
 
     assert lines[0].startswith("━━ 2 boards ")
     assert [line.split() for line in lines[1:]] == [
-        "buoy: do not order yet gate reached".split(),
-        "tag: nothing found".split(),
+        ["buoy:", "do", "not", "order", "yet", "gate", "reached"],
+        ["tag:", "nothing", "found"],
     ]

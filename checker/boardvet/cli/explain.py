@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 from importlib.resources import files
@@ -14,7 +15,7 @@ from boardvet.errors import UsageError
 from boardvet.report.text import plain
 
 if TYPE_CHECKING:
-    from boardvet.review.packs import Pack
+    from boardvet.review.packs import LoadedPack
     from boardvet.review.rule import Rule
 
 __all__ = ["SUMMARY", "run"]
@@ -23,6 +24,9 @@ SUMMARY = "show the page of a rule or topic, or the list of all"
 
 _MEASURE = 100
 """Longest line of a page, however wide the terminal."""
+
+_SECOND_COLUMN = re.compile(r" *(?:- )?\S(?:\S| (?! ))* {2,}")
+"""What stands left of the second column of a list: a few words, then two spaces or more."""
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -66,7 +70,7 @@ def _page(name: str) -> str:
     raise UsageError(_unknown(name, [*rules, *areas, *topics, "intent"]))
 
 
-def _packs() -> tuple[Pack, ...]:
+def _packs() -> tuple[LoadedPack, ...]:
     from boardvet.review.packs import load_packs
 
     return load_packs()
@@ -78,7 +82,7 @@ def _unknown(name: str, names: Iterable[str]) -> str:
     return f"nothing is called {name!r} ({hint}'boardvet explain' lists all)"
 
 
-def _rule_page(rule: Rule, pack: Pack) -> str:
+def _rule_page(rule: Rule, pack: LoadedPack) -> str:
     head = f"{rule.id} · {rule.area} · {rule.level.value} · {pack.name} {pack.version}"
     return _end(f"{head}\n\n{_reflow(rule.page)}")
 
@@ -127,10 +131,12 @@ def _is_set(line: str) -> bool:
 
 
 def _kept(line: str) -> str:
-    indent = len(line) - len(line.lstrip())
+    """Return a line as it is or, where it is too long, hung under its own second column."""
     if len(line) <= _columns():
         return line
-    return textwrap.fill(line, _columns(), subsequent_indent=" " * (indent + 2))
+    gap = _SECOND_COLUMN.match(line)
+    indent = gap.end() if gap else len(line) - len(line.lstrip()) + 2
+    return textwrap.fill(line, _columns(), subsequent_indent=" " * indent)
 
 
 def _end(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from boardvet.cli._output import coloured, complain, emit, fault, width, write_f
 from boardvet.errors import BoardvetError, UsageError
 
 if TYPE_CHECKING:
+    from boardvet.api import Job
     from boardvet.review.review import Review
 
 __all__ = ["SUMMARY", "run"]
@@ -20,6 +21,8 @@ SUMMARY = "judge the exports of a board and report"
 
 _BUILT = (".json",)
 _LATER = (".sarif", ".xml", ".md", ".html")
+
+_PAGES = (".yaml", ".yml", "")
 
 _RANK = {0: 0, 1: 1, 3: 2, 2: 3}
 """Which exit status counts where several apply."""
@@ -30,16 +33,16 @@ def run(arguments: Sequence[str]) -> int:
     options = _parser().parse_intermixed_args(arguments)
     _refuse_what_is_not_built(options)
     out = [_out_path(text) for text in options.out]
-    from boardvet.api import jobs
-
-    boards = jobs(options.path)
-    reviews, status = _review_all(boards, options)
-    if len(boards) > 1:
+    boards, unread = _boards(options.path)
+    reviews, reached = _review_all(boards, options)
+    status = max(unread, reached, key=_RANK.__getitem__)
+    several = len(boards) > 1 or unread != 0
+    if several and reviews:
         from boardvet.report.terminal import render_summary
 
         emit(render_summary(reviews, width=width(), color=coloured()))
     if out and reviews:
-        text = _json(reviews, several=len(boards) > 1)
+        text = _json(reviews, several=several)
         write_files(dict.fromkeys(out, text))
     return status
 
@@ -110,49 +113,71 @@ def _out_path(text: str) -> Path:
     return path
 
 
-def _review_all(
-    boards: Sequence[Sequence[Path]], options: argparse.Namespace
-) -> tuple[list[Review], int]:
+def _boards(paths: Sequence[str]) -> tuple[list[Job], int]:
+    """Return the boards that the paths name, and 2 if some path could not be used.
+
+    A folder is a board by itself and is still reviewed beside a path that is wrong. Loose exports
+    are not, nor is a page beside one: without the file that is wrong they would be another board.
+    """
+    from boardvet.api import jobs
+
+    try:
+        return jobs(paths), 0
+    except BoardvetError as error:
+        complain(str(error))
+    apart = [path for path in paths if Path(path).is_dir()]
+    if all(Path(path).suffix.lower() in _PAGES or Path(path).is_dir() for path in paths):
+        apart = [path for path in paths if _is_board(path)]
+    return (jobs(apart) if apart else []), 2
+
+
+def _is_board(path: str) -> bool:
+    from boardvet.api import jobs
+
+    try:
+        return not jobs([path])[0].exports
+    except BoardvetError:
+        return False
+
+
+def _review_all(boards: Sequence[Job], options: argparse.Namespace) -> tuple[list[Review], int]:
     """Review and report board by board; a bad one never hides the others."""
     from boardvet.review.review import exit_status
 
     reviews: list[Review] = []
     status = 0
-    for number, paths in enumerate(boards, 1):
+    for number, board in enumerate(boards, 1):
         if len(boards) > 1 and sys.stderr.isatty():
-            complain(f"board {number} of {len(boards)}: {', '.join(map(str, paths))}")
-        reached = _guarded(lambda: reviews.append(_review_one(paths, options)))  # noqa: B023
-        reached = exit_status(reviews[-1]) if reached == 0 else reached
+            complain(f"board {number} of {len(boards)}: {board.name}")
+        done, reached = _review_one(board, options)
+        if done is not None:
+            reviews.append(done)
+            reached = exit_status(done)
         status = max(status, reached, key=_RANK.__getitem__)
     return reviews, status
 
 
-def _review_one(paths: Sequence[Path], options: argparse.Namespace) -> Review:
+def _review_one(board: Job, options: argparse.Namespace) -> tuple[Review | None, int]:
+    """Review and report one board; where that fails, say so and return the exit status."""
     from boardvet.api import review
     from boardvet.report.terminal import render
 
-    result = review(
-        paths,
-        gate=options.gate,
-        strict=options.strict,
-        assume_nothing=options.assume_nothing,
-        reader=options.reader,
-    )
-    emit(render(result, width=width(), color=coloured(), verbose=options.verbose))
-    return result
-
-
-def _guarded(work: Callable[[], None]) -> int:
-    """Return 0, or the exit status of what went wrong, which is then said."""
     try:
-        work()
+        result = review(
+            board,
+            gate=options.gate,
+            strict=options.strict,
+            assume_nothing=options.assume_nothing,
+            reader=options.reader,
+        )
+        emit(render(result, width=width(), color=coloured(), verbose=options.verbose))
     except BoardvetError as error:
         complain(str(error))
-        return 2
+        return None, 2
     except Exception as error:
         fault(error)
-        return 3
-    return 0
+        return None, 3
+    return result, 0
 
 
 def _json(reviews: Sequence[Review], *, several: bool) -> str:
