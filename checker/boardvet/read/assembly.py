@@ -92,6 +92,8 @@ class _Contact(NamedTuple):
     type: str
 
 
+_NO_PIN: Final = RawPin("", "", "")
+
 # Words for pin types, letters and digits only, from all versions of the format.
 _TYPES: Final = {
     "passive": PinType.PASSIVE,
@@ -255,30 +257,40 @@ def _pins(symbol: RawSymbol | None, contacts: Mapping[str, list[_Contact]]) -> l
         stated.setdefault(pin.number, pin)
     pins: list[Pin] = []
     for number in dict.fromkeys([*stated, *contacts]):
-        own = stated.get(number)
+        own = stated.get(number, _NO_PIN)
         where = contacts.get(number)
         if where is None:
-            kind, _ = pin_type(own.type if own else "")
-            pins.append(Pin(number, own.name if own else "", kind, None))
+            pins.append(Pin(number, own.name, pin_type(own.type)[0], None))
             continue
-        # Several pads of one pin are one pin. On different nets they are different conductors,
-        # and a part that joins two nets must not look like a part on one of them.
-        for net in dict.fromkeys(contact.net for contact in where):
-            here = [contact for contact in where if contact.net == net]
-            pins.append(_pin(number, own, net, here))
+        for contact in where if len(where) == 1 else _merged(where):
+            function = _function(contact.function, number, own.name)
+            kind, marked_open = pin_type(contact.type or own.type)
+            pins.append(Pin(number, function, kind, contact.net, marked_open))
     return pins
 
 
-def _pin(number: str, own: RawPin | None, net: str, here: Sequence[_Contact]) -> Pin:
-    function = next((contact.function for contact in here if contact.function), "")
-    words = [contact.type for contact in here if contact.type] or [own.type if own else ""]
-    return Pin(
-        number,
-        _function(function, number, own.name if own else ""),
-        pin_type(words[0])[0],
-        net,
-        any(pin_type(word)[1] for word in words),
-    )
+def _merged(where: Sequence[_Contact]) -> list[_Contact]:
+    """Make several pads of one pin one contact.
+
+    On different nets they stay different conductors: a part that joins two nets must not look
+    like a part on one of them.
+    """
+    by_net: dict[str, list[_Contact]] = {}
+    for contact in where:
+        by_net.setdefault(contact.net, []).append(contact)
+    return [
+        _Contact(
+            net,
+            next((pad.function for pad in pads if pad.function), ""),
+            # A mark on one of the pads is a mark on the pin.
+            min(
+                (pad.type for pad in pads if pad.type),
+                key=lambda word: "+" not in word,
+                default="",
+            ),
+        )
+        for net, pads in by_net.items()
+    ]
 
 
 def _function(function: str, number: str, stated: str) -> str:
