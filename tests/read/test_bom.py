@@ -168,6 +168,12 @@ def test_a_value_can_say_not_fitted(value: str) -> None:
     assert not read(f"Ref,Value\nR1,{value}\n").lines[0].fitted
 
 
+def test_the_mark_is_taken_off_the_value_and_kept_in_the_cells() -> None:
+    line = read("Ref,Value\nC1,NA(1uF)\n").lines[0]
+
+    assert (line.value, line.cells["Value"]) == ("1uF", "NA(1uF)")
+
+
 @pytest.mark.parametrize(
     "value", ["100nF", "NCP18", "1N4148", "NA555", "Note coil", "100 nF", "N/A", "", "NCx"]
 )

@@ -19,12 +19,12 @@ from boardvet.read.designator import (
 from boardvet.read.fitting import (
     mark_among,
     note_says_not_fitted,
-    value_says_not_fitted,
     yes_or_no,
 )
 from boardvet.read.headings import BOM_ROLES, heading, key
 from boardvet.read.rows import Row, is_rule
 from boardvet.read.table import Header, Table, read_table
+from boardvet.read.unfitted import split_value
 
 __all__ = ["MOST_REFERENCES", "read_bom"]
 
@@ -64,8 +64,9 @@ def read_bom(text: str, file: str, columns: Mapping[str, str] | None = None) -> 
     Returns
     -------
     Bom
-        One line a row; rows without designators are items, totals and captions are left out. Of
-        two tables that list the same parts the one with more recognised columns counts.
+        One line a row; rows without designators are items, totals and captions are left out. A
+        mark such as "DNP" is taken off the value; the cells keep it. Of two tables that list the
+        same parts the one with more recognised columns counts.
 
     Raises
     ------
@@ -159,8 +160,9 @@ class _RowReader:
         for at, cell in enumerate(beyond, len(self.names) + 1):
             if cell:
                 named[f"column {at}"] = cell
+        value, fitted = split_value(value)
         quantity = _quantity(count)
-        fitted = quantity != 0 and not value_says_not_fitted(value) and self._fitted(cells)
+        fitted = fitted and quantity != 0 and self._fitted(cells)
         return BomLine(
             references=tuple(read_designators(reference)),
             value=value,

@@ -119,7 +119,7 @@ _SUPPLIERS = (
     "orderno",
 )
 _UNIT = re.compile(
-    r"[\s(\[{_,/-]*\b(mm|millimet(?:er|re)s?|cm|inch(?:es)?|in|mils?|thou|um|µm|μm|microns?|m"
+    r"[\s(\[{_,/-]+(mm|millimet(?:er|re)s?|cm|inch(?:es)?|in|mils?|thou|um|µm|μm|microns?|m"
     r"|deg(?:rees?)?|°)[)\]}\s.]*$",
     re.IGNORECASE,
 )

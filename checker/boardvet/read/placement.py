@@ -33,7 +33,7 @@ _UNITS = {
 }
 _UNIT_NOTE = re.compile(
     r"\b(?:units?|einheit(?:en)?|unites?|unités?|unidad(?:es)?|jednostk[ai])\b[^:=,;\t|]{0,20}[:=,;\t|]"
-    r"\s*\"?([^\W\d_]+)"
+    r"[:=,;\s|\"]{0,5}([^\W\d_]+)"
     r"|\bin (mm|millimet(?:er|re)s|inch(?:es)?|mils?)\b"
     r"|[(\[](mm|inch(?:es)?|mils?)[)\]]",
     re.IGNORECASE,
@@ -109,7 +109,7 @@ def _preamble(table: Table, header: Header) -> tuple[float, str]:
     """Return the unit [mm] and the side that comments and the rows above the header state."""
     unit, side = _MILLIMETRES["mm"], "top"
     for row in (*table.comments, *table.rows[: header.row]):
-        line = " ".join(row.cells) if len(row.cells) == 1 else ": ".join(row.cells)
+        line = ",".join(row.cells)
         if (match := _UNIT_NOTE.search(line)) is not None:
             word = next(group for group in match.groups() if group).lower()
             unit = _UNITS.get(word, unit)
