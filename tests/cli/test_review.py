@@ -6,7 +6,9 @@ import io
 import json
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from types import ModuleType, SimpleNamespace
 
 import pytest
 from tests.cli.conftest import Engine
@@ -128,6 +130,49 @@ def test_paths_and_options_may_mix(engine: Engine, tmp_path: Path) -> None:
 
     assert status == 0
     assert calls.jobs == [["buoy.net", "buoy-bom.csv", "p.csv"]]
+
+
+@pytest.mark.parametrize(
+    ("paths", "reviewed"),
+    [
+        (["{good}", "{absent}"], ["good"]),
+        (["{good}", "{good}/boardvet.yaml", "{absent}.yaml"], ["good", "page"]),
+        # A page and loose exports are one board: without one of them it is another board.
+        (["{good}/boardvet.yaml", "{absent}.net"], []),
+        (["{absent}"], []),
+    ],
+)
+def test_a_path_that_is_wrong_hides_no_board_that_stands_by_itself(
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    capsys: Captured,
+    paths: list[str],
+    reviewed: list[str],
+) -> None:
+    good = tmp_path / "good"
+    good.mkdir()
+    (good / "boardvet.yaml").write_text("board: Tag\n")
+    seen: list[str] = []
+
+    def jobs(asked: Sequence[str]) -> list[SimpleNamespace]:
+        for path in asked:
+            if not Path(path).exists():
+                raise InputError(path, "no such file or folder", "check the path")
+        names = ["page" if path.endswith(".yaml") else "good" for path in asked]
+        return [SimpleNamespace(name=name, exports=()) for name in names]
+
+    def judge(board: SimpleNamespace, **_: object) -> Review:
+        seen.append(board.name)
+        return review()
+
+    fake = ModuleType("boardvet.api")
+    fake.__dict__.update(jobs=jobs, review=judge)
+    monkeypatch.setitem(sys.modules, "boardvet.api", fake)
+    places = [path.format(good=good, absent=tmp_path / "absent") for path in paths]
+
+    assert main(["review", *places]) == 2
+    assert seen == reviewed
+    assert capsys.readouterr().err.count("no such file or folder") == 1
 
 
 # Files

@@ -62,7 +62,7 @@ def fault(error: Exception) -> None:
     frames = traceback.extract_tb(error.__traceback__)
     where = f" at {Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else ""
     complain(
-        f"broke on this input, which is its own fault: {type(error).__name__}: {error}{where} "
+        f"a fault in boardvet, not in the input: {type(error).__name__}: {error}{where} "
         "(report it together with the input)"
     )
 
