@@ -33,7 +33,7 @@ OWN_KEYS = (
     "sheet_does_not_say",
     "output_code",
 )
-LARGEST_FILE = 4_000_000
+LARGEST_FILE = 1 << 20
 _LOADER: type[yaml.SafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _Fields = Mapping[str, tuple[yaml.Node, yaml.Node]]
 _SHORT_PAGE = (
@@ -64,24 +64,25 @@ def read_facts_file(path: Path) -> tuple[Family, ...]:
         With every mistake of the file.
     """
     shown = str(path)
+    reader = EntryReader(shown, path.name, own=True)
+    families = reader.families(compose(_text_of(path), shown))
+    if reader.errors:
+        raise InputErrors(sorted(reader.errors, key=lambda error: (error.line, error.column)))
+    return families
+
+
+def _text_of(path: Path) -> str:
+    shown = str(path)
     try:
-        data = path.read_bytes()
-        text = data.decode("utf-8-sig")
+        if path.stat().st_size > LARGEST_FILE:
+            what = f"is larger than {LARGEST_FILE >> 20} MiB"
+            raise InputErrors([InputError(shown, what, "split it into several facts files")])
+        return path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         reason = error.strerror or "cannot be read"
         raise InputErrors([InputError(shown, reason, "check the name under `facts`")]) from None
     except UnicodeDecodeError:
         raise InputErrors([InputError(shown, "is not UTF-8 text", "save it as UTF-8")]) from None
-    if len(data) > LARGEST_FILE:
-        what = f"is larger than {LARGEST_FILE // 1_000_000} MB"
-        raise InputErrors([InputError(shown, what, "split it into several facts files")])
-    reader = EntryReader(shown, path.name, own=True)
-    families = reader.families(compose(text, shown))
-    for family in families:
-        reader.check_values(family)
-    if reader.errors:
-        raise InputErrors(reader.errors)
-    return families
 
 
 class EntryReader:
@@ -113,7 +114,7 @@ class EntryReader:
         if not isinstance(root, yaml.SequenceNode):
             self._wrong(root, "a facts file is a list of entries", _SHORT_PAGE)
             return ()
-        read = [self.family(node) for node in root.value]
+        read = [self.family(node) for node in dict.fromkeys(root.value)]
         return tuple(family for family in read if family is not None)
 
     def family(self, node: yaml.Node) -> Family | None:
@@ -140,6 +141,8 @@ class EntryReader:
             place=self._place(node),
         )
         self._check_keys(node, family)
+        if self._own:
+            self.check_values(family)
         return family if len(self.errors) == before else None
 
     def _fields(self, node: yaml.Node) -> dict[str, tuple[yaml.Node, yaml.Node]] | None:

@@ -1,0 +1,305 @@
+"""Cells by designation: chemistry, charge, size, ratings and curve, each with its source."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+from boardvet.facts.chemistry import Chemistry, Sources, chemistry, curve_named, load
+from boardvet.facts.designation import capacity_in, designations_in, size_in_name
+from boardvet.known import Known
+from boardvet.physics.cell import CellCurve, in_series
+from boardvet.quantity import parse_number
+
+__all__ = ["CellType", "capacity_in", "cell_type", "cell_types", "find_cell"]
+
+
+@dataclass(frozen=True, slots=True)
+class CellType:
+    """A cell as it is sold; a battery of several cells in one case counts as one.
+
+    Parameters
+    ----------
+    designation : str
+        IEC designation, or the trade's name where there is none.
+    chemistry : Chemistry
+        Of each cell inside.
+    cells : int
+        Cells in series inside the case.
+    capacity : Known[float] or None
+        Typical charge to the end voltage; None where it is not known. [C]
+    diameter, height, mass : Known[float] or None
+        [m], [m] and [kg].
+    continuous_current, pulse_current : Known[float] or None
+        Ratings. [A]
+    abnormal_charge_current : Known[float] or None
+        Most current that may ever charge it in a fault, of primary cells. [A]
+    curve : CellCurve
+        Open-circuit voltage and resistance of the whole case.
+    curve_source, resistance_source : str
+        Where the two halves of the curve come from.
+    """
+
+    designation: str
+    chemistry: Chemistry
+    cells: int
+    capacity: Known[float] | None
+    diameter: Known[float] | None
+    height: Known[float] | None
+    mass: Known[float] | None
+    continuous_current: Known[float] | None
+    pulse_current: Known[float] | None
+    abnormal_charge_current: Known[float] | None
+    curve: CellCurve
+    curve_source: str
+    resistance_source: str
+
+    @property
+    def highest_voltage(self) -> Known[float]:
+        """Highest voltage of the whole case without load. [V]"""
+        return self._of_all(self.chemistry.highest_voltage)
+
+    @property
+    def nominal_voltage(self) -> Known[float]:
+        """Voltage on the name-plate of the whole case. [V]"""
+        return self._of_all(self.chemistry.nominal_voltage)
+
+    @property
+    def end_voltage(self) -> Known[float]:
+        """Voltage at which the whole case counts as empty. [V]"""
+        return self._of_all(self.chemistry.end_voltage)
+
+    def _of_all(self, one: Known[float]) -> Known[float]:
+        return one if self.cells == 1 else replace(one, value=one.value * self.cells)
+
+
+def cell_type(designation: str) -> CellType | None:
+    """Return the cell of a designation, a trade name or a chemistry, None if there is none.
+
+    Parameters
+    ----------
+    designation : str
+        Such as "CR2032", "LR6", "AAA", "18650" or "LiPo"; case and spaces do not count.
+
+    Returns
+    -------
+    CellType or None
+        A designation that is not in the table but can be decoded has chemistry and size, and no
+        capacity; a chemistry alone has no size either.
+
+    Examples
+    --------
+    >>> cell_type("CR2032").capacity.value, cell_type("AAA").designation
+    (810.0, 'LR03')
+    >>> cell_type("CR2354").diameter.value, cell_type("CR2354").capacity
+    (0.023, None)
+    """
+    plain = "".join(designation.upper().split()).replace("-", "").replace("_", "")
+    listed = _index().get(plain)
+    if listed is not None:
+        return _listed(listed)
+    found = designations_in(designation)
+    if len(found) == 1 and found[0][1] == 1:
+        name = found[0][0]
+        return _listed(_index()[name]) if name in _index() else _decoded(name)
+    chemical = chemistry(designation)
+    return _bare(chemical.name, chemical) if chemical is not None else _decoded(plain)
+
+
+def find_cell(text: str) -> tuple[CellType, int] | None:
+    """Return the cell that a text names and how many, None if it names none or two.
+
+    Parameters
+    ----------
+    text : str
+        Value, footprint, part number or description of a cell or its holder, of nothing else:
+        "AA" and "2032" are cells only there.
+
+    Returns
+    -------
+    (CellType, int) or None
+        The count is that in the text ("2x LR03"), 1 where it says none. The cells stand in
+        series in most such holders.
+
+    Examples
+    --------
+    >>> find_cell("Battery holder 2xAAA")[0].designation, find_cell("Battery holder 2xAAA")[1]
+    ('LR03', 2)
+    >>> find_cell("Keystone 3034") is None
+    True
+    """
+    found = {
+        (cell.designation, count): cell
+        for name, count in designations_in(text)
+        if (cell := _named(name)) is not None
+    }
+    if len({name for name, _ in found}) == 1:
+        most = max(count for _, count in found)
+        return next(iter(found.values())), most
+    if found:
+        return None
+    chemical = _chemistry_in(text)
+    return None if chemical is None else (_bare(chemical.name, chemical), 1)
+
+
+def cell_types() -> tuple[CellType, ...]:
+    """Return every cell of the table, in its order."""
+    return tuple(_listed(number) for number in range(len(_data()[0]["cells"])))
+
+
+_FILE = "cell.yaml"
+_NAME_SIZE = "standard IEC 60086 naming: diameter in whole mm, truncated, then height in 0.1 mm"
+_CHEMISTRY_WORDS = ("lipo", "li-po", "li-ion", "liion", "lithium-ion", "lithium ion", "lithium polymer",
+                    "lifepo4", "nimh", "ni-mh", "alkaline")  # fmt: skip
+
+
+@cache
+def _data() -> tuple[Any, Sources]:
+    data = load(_FILE)
+    return data, Sources(_FILE, data["sources"])
+
+
+@cache
+def _index() -> dict[str, int]:
+    return {
+        name.upper(): number
+        for number, entry in enumerate(_data()[0]["cells"])
+        for name in (entry["designation"], *entry.get("aliases", ()))
+    }
+
+
+def _named(name: str) -> CellType | None:
+    number = _index().get(name)
+    return _decoded(name) if number is None else _listed(number)
+
+
+@cache
+def _listed(number: int) -> CellType:
+    data, sources = _data()
+    entry = data["cells"][number]
+    chemical = chemistry(entry["chemistry"])
+    assert chemical is not None, entry["designation"]
+    diameter, height = _size(entry, sources)
+    cell = _bare(entry["designation"], chemical)
+    cell = replace(
+        cell,
+        cells=int(entry.get("cells", 1)),
+        capacity=sources.known(entry.get("capacity"), "C"),
+        diameter=diameter,
+        height=height,
+        mass=sources.known(entry.get("mass"), "kg"),
+        abnormal_charge_current=sources.known(entry.get("abnormal"), "A"),
+    )
+    cell = _with_ratings(cell, entry, sources)
+    return _with_curve(cell, entry, sources)
+
+
+@cache
+def _decoded(designation: str) -> CellType | None:
+    """Return what the name alone says: chemistry and size."""
+    size = size_in_name(designation)
+    chemical = chemistry(designation.rstrip("0123456789"))
+    if size is None or chemical is None:
+        return None
+    cell = replace(
+        _bare(designation, chemical),
+        diameter=Known(size.diameter, "m", _NAME_SIZE),
+        height=Known(size.height, "m", _NAME_SIZE),
+    )
+    sources = _data()[1]
+    return _with_curve(_with_ratings(cell, {}, sources), {}, sources)
+
+
+def _bare(designation: str, chemical: Chemistry) -> CellType:
+    return CellType(
+        designation=designation,
+        chemistry=chemical,
+        cells=1,
+        capacity=None,
+        diameter=None,
+        height=None,
+        mass=None,
+        continuous_current=None,
+        pulse_current=None,
+        abnormal_charge_current=None,
+        curve=chemical.curve,
+        curve_source=chemical.curve_source,
+        resistance_source=chemical.resistance_source,
+    )
+
+
+def _size(
+    entry: Mapping[str, Any], sources: Sources
+) -> tuple[Known[float] | None, Known[float] | None]:
+    if "size" not in entry:
+        named = size_in_name(entry["designation"])
+        assert named is not None, entry["designation"]
+        return Known(named.diameter, "m", _NAME_SIZE), Known(named.height, "m", _NAME_SIZE)
+    (across, high), source = entry["size"]
+    return (
+        sources.known([across, source], "m") if across else None,
+        sources.known([high, source], "m"),
+    )
+
+
+def _with_ratings(cell: CellType, entry: Mapping[str, Any], sources: Sources) -> CellType:
+    """Return the cell with its own ratings, else those of the chemistry, scaled to its size."""
+    chemical = cell.chemistry
+    continuous = sources.known(entry.get("continuous"), "A")
+    pulse = sources.known(entry.get("pulse"), "A")
+    if continuous is None and chemical.rate_source and cell.capacity is not None:
+        continuous = Known(cell.capacity.value / 3600.0, "A", chemical.rate_source)
+    area = _area_ratio(cell)
+    if area is not None:
+        continuous = continuous or _scaled(chemical.continuous_current, area, chemical)
+        pulse = pulse or _scaled(chemical.pulse_current, area, chemical)
+    return replace(cell, continuous_current=continuous, pulse_current=pulse)
+
+
+def _with_curve(cell: CellType, entry: Mapping[str, Any], sources: Sources) -> CellType:
+    """Return the cell with the curve of its chemistry, the resistance scaled to its own."""
+    if "curve" in entry:
+        named = curve_named(entry["curve"])
+        cell = replace(
+            cell,
+            curve=named.curve,
+            curve_source=named.curve_source,
+            resistance_source=named.resistance_source,
+        )
+    fresh = cell.curve.resistance_points[0][1]
+    own, area = sources.known(entry.get("resistance"), "ohm"), _area_ratio(cell)
+    curve, source = cell.curve, cell.resistance_source
+    if own is not None:
+        curve, source = _times_resistance(curve, own.value / fresh), own.source
+    elif area is not None and area != 1:
+        source = f"{source}; {cell.chemistry.scaled_source.removeprefix('assumed: ')}"
+        curve = _times_resistance(curve, 1 / area)
+    if cell.cells > 1:
+        curve = in_series(curve, cell.cells)
+    return replace(cell, curve=curve, resistance_source=source)
+
+
+def _area_ratio(cell: CellType) -> float | None:
+    reference = cell.chemistry.reference_diameter
+    if reference is None or cell.diameter is None:
+        return None
+    return (cell.diameter.value / reference) ** 2
+
+
+def _scaled(of: Known[float] | None, area: float, chemical: Chemistry) -> Known[float] | None:
+    if of is None or area == 1:
+        return of
+    return Known(of.value * area, of.unit, chemical.scaled_source)
+
+
+def _times_resistance(curve: CellCurve, factor: float) -> CellCurve:
+    points = tuple((used, ohms * factor) for used, ohms in curve.resistance_points)
+    return replace(curve, resistance_points=points)
+
+
+def _chemistry_in(text: str) -> Chemistry | None:
+    lower = text.lower()
+    found = {chemistry(word) for word in _CHEMISTRY_WORDS if word in lower}
+    return found.pop() if len(found) == 1 else None
