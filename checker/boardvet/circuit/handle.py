@@ -134,7 +134,6 @@ class Circuit:
             raise self.facts.missing(reference, key)
         return known
 
-
     def _kind(self, reference: str) -> Kind:
         from boardvet.circuit.kinds import Kinds
 

@@ -238,4 +238,3 @@ class Setting:
     name: str
     value: str
     default: str
-

@@ -1,0 +1,108 @@
+"""The junction of each diode and LED, from what is known of the part."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import cast
+
+from boardvet.circuit.elements import Element, ElementKind
+from boardvet.circuit.handle import Circuit
+from boardvet.errors import ContradictingPoints, MissingFact
+from boardvet.physics.junction import (
+    LED_FAMILIES,
+    SCHOTTKY_DIODE,
+    SILICON_DIODE,
+    Junction,
+    JunctionFamily,
+    forward_voltage,
+    junction_from_points,
+)
+from boardvet.quantity.statement import Points, Span
+
+__all__ = ["PartJunction", "diode_drop", "junction_of"]
+
+_SCHOTTKY = re.compile(
+    r"schottky|1n58\d\d|^bat\d|^ss\d|^b5\d{3}|^sk\d|^mbr|^rb\d|^pmeg|^sd1\d", re.IGNORECASE
+)
+_NITRIDE_FROM = 2.6
+"""An LED that drops this much is taken for an InGaN one where its colour is not known. [V]"""
+
+_LIGHT_LOAD, _FULL_LOAD = 1e-6, 10e-3
+"""Currents between which the drop of a diode in a supply path is taken. [A]"""
+
+
+@dataclass(frozen=True, slots=True)
+class PartJunction:
+    """A junction, with where its numbers were read."""
+
+    junction: Junction
+    source: str
+
+
+def junction_of(circuit: Circuit, element: Element) -> PartJunction:
+    """Return the junction of a diode, LED or body diode.
+
+    Raises
+    ------
+    MissingFact
+        Where no forward voltage is known, or the stated points contradict each other.
+    """
+    reference = element.reference
+    if element.kind is ElementKind.BODY_DIODE:
+        return PartJunction(
+            junction_from_points((), SILICON_DIODE), "assumed: a small silicon body diode"
+        )
+    if element.kind is ElementKind.LED:
+        stated = circuit.need(reference, "forward_voltage")
+    else:
+        found = circuit.known(reference, "forward_voltage")
+        if found is None:
+            family = _diode_family(circuit, reference)
+            return PartJunction(
+                junction_from_points((), family), "assumed: a small diode of its type"
+            )
+        stated = found
+    points = tuple((p.value, p.at) for p in cast("Points", stated.value) if p.at is not None)
+    family = _family(circuit, element, points)
+    emission = circuit.known(reference, "emission")
+    resistance = circuit.known(reference, "series_resistance")
+    try:
+        junction = junction_from_points(
+            points,
+            family,
+            emission=cast("float", emission.value) if emission else None,
+            series_resistance=cast("float", resistance.value) if resistance else None,
+        )
+    except ContradictingPoints as error:
+        raise MissingFact(
+            reference,
+            "forward_voltage",
+            f"the stated forward voltages of {reference} contradict each other: {error}",
+            f"parts: {{{reference}: {{forward_voltage: 1.9 V at 1 mA and 2.0 V at 10 mA}}}}",
+        ) from error
+    return PartJunction(junction, stated.source)
+
+
+def diode_drop(circuit: Circuit, element: Element) -> Span:
+    """Return the drop of a diode in a supply path, from next to no load to some milliamperes. [V]"""
+    found = junction_of(circuit, element).junction
+    return Span(forward_voltage(found, _LIGHT_LOAD), forward_voltage(found, _FULL_LOAD))
+
+
+def _family(
+    circuit: Circuit, element: Element, points: tuple[tuple[float, float], ...]
+) -> JunctionFamily:
+    if element.kind is not ElementKind.LED:
+        return _diode_family(circuit, element.reference)
+    colour = circuit.known(element.reference, "colour")
+    if colour is not None and colour.value in LED_FAMILIES:
+        return LED_FAMILIES[cast("str", colour.value)]
+    highest = max((volts for volts, _ in points), default=0.0)
+    return LED_FAMILIES["white" if highest >= _NITRIDE_FROM else "red"]
+
+
+def _diode_family(circuit: Circuit, reference: str) -> JunctionFamily:
+    part = circuit.board.parts[reference]
+    texts = (part.value, part.name, part.description)
+    return SCHOTTKY_DIODE if any(_SCHOTTKY.search(text) for text in texts) else SILICON_DIODE

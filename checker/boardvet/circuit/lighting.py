@@ -1,0 +1,123 @@
+"""View: the solved current of each light, in the state and step of the pattern that is worst."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Self
+
+from boardvet.circuit.feeding import Feeding
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.islands import Drive, IslandSolution, Islands
+from boardvet.circuit.nodes import Nodes
+from boardvet.circuit.pattern import Lit, Pattern
+from boardvet.circuit.pins import PinRoles
+from boardvet.circuit.states import State, States
+from boardvet.circuit.strings import EndKind, LedString, StringEnd, Strings
+from boardvet.errors import MissingFact
+from boardvet.vocabulary.roles import Role
+
+__all__ = ["LightCurrent", "Lighting"]
+
+
+@dataclass(frozen=True)
+class LightCurrent:
+    """What a light carries when it is lit.
+
+    Parameters
+    ----------
+    state : State
+        In which it was solved.
+    lit : Lit
+        The entry of the pattern.
+    current, highest : float
+        With fresh sources, as they are typically and at the highest they may show. [A]
+    pins : tuple of (Drive, float)
+        What each driven pin carries, typically. [A]
+    solution : IslandSolution
+        The typical solution.
+    """
+
+    state: State
+    lit: Lit
+    current: float
+    highest: float
+    pins: tuple[tuple[Drive, float], ...]
+    solution: IslandSolution = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Lighting:
+    """Solves lights of one board."""
+
+    circuit: Circuit = field(repr=False)
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Keep the handle; each light is solved when asked for."""
+        return cls(circuit)
+
+    def worst(self, string: LedString) -> LightCurrent | None:
+        """Return the largest current of a light, None where no state feeds it.
+
+        Raises
+        ------
+        MissingFact
+            Where a fact that the current rests on is missing.
+        """
+        found = list(self.each(string))
+        return max(found, key=lambda light: light.current, default=None)
+
+    def each(self, string: LedString) -> Iterator[LightCurrent]:
+        """Yield the current of a light in each state that feeds it and each step that lights it."""
+        for state in self.circuit.view(States).all:
+            if self._is_live(string, state):
+                for lit in self.circuit.view(Pattern).lit(string.light.reference):
+                    yield self._solved(string, state, lit)
+
+    def _is_live(self, string: LedString, state: State) -> bool:
+        """Tell whether the top of a light is fed; a feed of unknown voltage ends the subject."""
+        fed = self.circuit.view(Feeding).in_state[state]
+        top = string.bare_ends[0] if string.bare_ends else string.top
+        node = self._supply_of(top) if top is not None else None
+        if node is None or node not in fed:
+            return False
+        fed[node].need()
+        contacts = [e for end in string.ways() for e in end.path if e.kind == "contact"]
+        return all(state.is_closed(contact) for contact in contacts)
+
+    def _supply_of(self, end: StringEnd) -> str | None:
+        if end.kind is EndKind.RAIL:
+            return end.node
+        if end.kind is EndKind.CONNECTOR:
+            raise MissingFact(
+                end.node,
+                "driven_by",
+                f"what drives the net {end.node} from outside is not known",
+                f"sources: {{{end.pin.reference if end.pin else 'J1'}: {{net: {end.node}, voltage: 5 V}}}}",
+            )
+        roles, nodes = self.circuit.view(PinRoles), self.circuit.view(Nodes)
+        if end.pin is None:
+            return None
+        return nodes.of_net(
+            roles.net_of(end.pin.reference, Role.SUPPLY, Role.REGULATOR_INPUT, Role.BATTERY)
+        )
+
+    def _solved(self, string: LedString, state: State, lit: Lit) -> LightCurrent:
+        strings = self.circuit.view(Strings)
+        together = [s for light in lit.together for s in strings.of_light(light)]
+        own = [string, *(s for s in together if s.light.reference != string.light.reference)]
+        drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
+        on = frozenset(element for s in own for element in s.switches())
+        islands = self.circuit.view(Islands)
+        seeds = [node for s in own for node in (s.light.a, s.light.b)]
+        typical = islands.solve(state, seeds, drives, on)
+        highest = islands.solve(state, seeds, drives, on, highest=True)
+        return LightCurrent(
+            state,
+            lit,
+            typical.current(string.light)[0],
+            highest.current(string.light)[0],
+            tuple((drive, typical.through(drive)[0]) for drive in string.drives()),
+            typical,
+        )
