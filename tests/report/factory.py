@@ -183,7 +183,7 @@ def draft_review() -> Review:
         undetermined=(
             undetermined("U1"),
             undetermined("U1", rule="pin-overloaded", subject="U1 pin 5"),
-            *(undetermined(f"Q{number}", "gate_drive") for number in (1, 2, 3)),
+            *(undetermined(f"D{number}", "forward_voltage") for number in (1, 2, 3)),
         ),
         assumptions=(
             assumption("temperature", "led-unlimited", "cell-sag"),

@@ -191,10 +191,15 @@ def test_the_same_fact_of_parts_in_a_row_is_one_line_with_a_range() -> None:
     assert facts[0].missing == "forward_voltage of D1-D4 is not known"
 
 
+def test_parts_that_are_seldom_alike_are_never_joined_to_a_range() -> None:
+    """U1 to U3 are three different circuits as a rule; one line for them would mislead."""
+    assert len(fold_missing(undetermined(f"U{n}", "supply") for n in (1, 2, 3))) == 3
+
+
 def test_nets_are_never_joined_to_a_range() -> None:
     """The intent page knows ranges of parts only."""
     facts = fold_missing(
-        undetermined(f"IO{n}", "speed", how=f"nets: {{IO{n}: {{speed: 100 kHz}}}}")
+        undetermined(f"LED{n}", "speed", how=f"nets: {{LED{n}: {{speed: 100 kHz}}}}")
         for n in (1, 2, 3)
     )
 

@@ -255,6 +255,19 @@ def test_a_line_to_paste_is_whole_and_says_what_it_is() -> None:
     assert "     1×  parts: {U1: {supply: 1.8 to 3.6 V}}  # supply of U1 is not known\n" in text
 
 
+def test_a_remark_on_a_line_to_paste_stands_behind_what_is_missing() -> None:
+    how = "cell: {part: BT1, type: CR2450}   # the type fitted"
+    text = render(review(undetermined=(undetermined("U1", "cell", how=how),)), width=120)
+
+    assert "cell: {part: BT1, type: CR2450}  # cell of U1 is not known; the type fitted\n" in text
+
+
+def test_what_cannot_be_pasted_is_said_in_words() -> None:
+    made = review(undetermined=(undetermined("U1", "ground", how="name the ground net GND"),))
+
+    assert "     1×  ground of U1 is not known: name the ground net GND\n" in render(made)
+
+
 def test_assumptions_are_listed_with_value_unit_source_and_use() -> None:
     text = render(review(assumptions=(assumption("temperature", "cell-sag", "led-unlimited"),)))
 

@@ -27,6 +27,8 @@ _EACH = 0
 
 _SLOT = re.compile("\ue000([0-9]+)\ue001")
 _REFERENCE = re.compile(r"\b[A-Za-z]{1,4}[0-9]{1,5}\b")
+_FROM_A_REEL = re.compile(r"(?:C|D|FB|L|LED|R)[1-9][0-9]{0,4}")
+"""Parts that come many alike, so that one value for a run of them is likely; U1 to U3 are not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +253,8 @@ def _fill(template: str, words: Sequence[str]) -> str:
 def fold_missing(undetermined: Iterable[Undetermined]) -> tuple[Wanted, ...]:
     """Return the missing facts, the one that most subjects wait for first.
 
-    Facts of parts whose numbers run on are one, with a range, where the texts differ in the
-    part's name only: one line of the intent page can state them together.
+    Facts of resistors, LEDs and the like whose numbers run on are one, with a range, where the
+    texts differ in the part's name only: one line of the intent page can state them together.
     """
     by_fact: dict[tuple[str, str], list[Undetermined]] = {}
     for item in undetermined:
@@ -273,7 +275,7 @@ def _join_ranges(wanted: Sequence[Wanted]) -> list[Wanted]:
     like: dict[object, list[Wanted]] = {}
     for fact in wanted:
         # The intent page takes ranges of parts, not of nets.
-        ranged = fact.how.startswith("parts:") and _REFERENCE.fullmatch(fact.of) is not None
+        ranged = fact.how.startswith("parts:") and _FROM_A_REEL.fullmatch(fact.of) is not None
         key = (fact.key, fact.rules, _without(fact.of, fact.missing), _without(fact.of, fact.how))
         like.setdefault(key if ranged else (fact.of, fact.key), []).append(fact)
     return [joined for facts in like.values() for joined in _joined(facts)]

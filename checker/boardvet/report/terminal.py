@@ -6,6 +6,7 @@ Weight marks how bad a finding is; the one colour marks what to do. Both may be 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from boardvet.board import FileKind, Place
@@ -13,6 +14,7 @@ from boardvet.quantity import show
 from boardvet.report.fold import (
     Group,
     LikeAssumptions,
+    Wanted,
     by_area,
     fold_assumptions,
     fold_findings,
@@ -27,6 +29,9 @@ __all__ = ["render", "render_summary"]
 
 _AT_MOST = 10
 """Missing facts and assumptions that are listed without --verbose."""
+
+_ENTRY = re.compile(r"[a-z_]+: \S")
+_COMMENT = re.compile(r"\s{2,}#\s*")
 
 _WORDS = {Level.HOLD: "HOLD", Level.QUERY: "QUERY", Level.NOTE: "note"}
 _WEIGHTS = {Level.HOLD: "bold reverse", Level.QUERY: "bold", Level.NOTE: ""}
@@ -257,13 +262,23 @@ def _not_judged(page: Page, review: Review, *, verbose: bool) -> None:
         "in place of these:",
     )
     for fact in facts if verbose else facts[:_AT_MOST]:
-        page.paste(f"{len(fact.waiting):,}×", fact.how, fact.missing)
+        _wanted(page, fact)
         if verbose:
             for item in fact.waiting:
                 name = shorten(item.subject.name, 48)
                 page.gloss("", f"  {item.rule}, {item.subject.kind} {name}", style=FAINT)
     if not verbose and len(facts) > _AT_MOST:
         page.gloss("", f"and {len(facts) - _AT_MOST:,} more (--verbose lists all)", style=FAINT)
+
+
+def _wanted(page: Page, fact: Wanted) -> None:
+    """Set a fact: a line of the intent page with what it is as a comment, or else in words."""
+    word = f"{len(fact.waiting):,}×"
+    line, *remark = _COMMENT.split(fact.how, maxsplit=1)
+    if _ENTRY.match(line):
+        page.paste(word, line, "; ".join([fact.missing, *remark]))
+    else:
+        page.gloss(word, f"{fact.missing}: {fact.how}")
 
 
 def _intent_page(review: Review) -> str:
