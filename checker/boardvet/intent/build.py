@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from pydantic import BaseModel
+
 from boardvet.board import Place
-from boardvet.intent.models import page_model, plain
 from boardvet.intent.names import expand
 from boardvet.intent.nodes import Listing, Node, Table
 from boardvet.intent.types import (
@@ -22,9 +23,9 @@ from boardvet.known import Known
 __all__ = ["build"]
 
 
-def build(root: Table, file: str) -> Intent:
+def build(shaped: BaseModel, root: Table, file: str) -> Intent:
     """Return what a page states that has no mistake."""
-    page = dict(page_model().model_validate(plain(root)))
+    page = dict(shaped)
     return Intent(
         path=file,
         board=_value(page["board"]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
@@ -181,13 +182,27 @@ def _absent(place: Place, what: str, wrong: list[str], right: list[str]) -> Inpu
     more = f" and {len(wrong) - 5} more" if len(wrong) > 5 else ""
     be = "is" if len(wrong) == 1 else "are"
     if what in {"part", "net"}:
-        text = f"{what} {shown}{more} {be} not on the board"
+        text = f"{what}{'s' * (be == 'are')} {shown}{more} {be} not on the board"
         do = "write it as the netlist does, or delete it"
     else:
         text = f"{shown}{more} {be} no {what}"
         do = f"its pins are {', '.join(right[:12])}" if right else "it has no pins"
-    like = nearest(wrong[0], right, cutoff=0.5)
+    like = _like_part(wrong[0], right) if what == "part" else nearest(wrong[0], right, cutoff=0.5)
     return InputError(place.file, text, f"did you mean {like}?" if like else do, *place[1:])
+
+
+def _like_part(wrong: str, right: list[str]) -> str:
+    """Return the part of the same letters with the nearest number, else a part written alike."""
+    letters, number = _split(wrong)
+    alike = [name for name in right if _split(name)[0] == letters]
+    if alike and letters:
+        return min(alike, key=lambda name: abs(_split(name)[1] - number))
+    return nearest(wrong, right)
+
+
+def _split(reference: str) -> tuple[str, int]:
+    found = re.fullmatch(r"([A-Z]+)(\d{1,9})", reference.upper(), re.ASCII)
+    return (found[1], int(found[2])) if found else ("", 0)
 
 
 def _unknown(place: Place, what: str, name: str, right: list[str]) -> InputError:

@@ -153,7 +153,7 @@ def _parts(parts: Node | None) -> Iterator[InputError]:
         try:
             references = expand(group.text)
         except QuantityError as error:
-            yield _mistake(group.place, str(error), "write it as D1-D70")
+            yield _mistake(group.place, f"{error.text!r} {error.what}", error.do)
             continue
         for key, _ in table.entries if isinstance(table, Table) else ():
             clash = next(((r, key.text) for r in references if (r, key.text) in stated), None)

@@ -141,6 +141,8 @@ class _Reader:
         """Return the outermost table."""
         if self._root is None or isinstance(self._root, Table):
             return self._root
+        if isinstance(self._root, Text) and not self._root.text:
+            return None
         raise self.stop(self._root.place, "the page has no keys", "write `key: value` lines")
 
     def take(self, event: yaml.Event) -> None:

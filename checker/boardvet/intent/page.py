@@ -21,7 +21,9 @@ from boardvet.vocabulary.properties import NET_PROPERTIES, PROPERTIES
 __all__ = ["EXAMPLE", "MODES_EXAMPLE", "intent_page"]
 
 _WIDTH = 80
-_KEY = 24
+_KEY = 22
+_UNBROKEN = 40
+_NO_BREAK = "\ue000"
 
 EXAMPLE = """\
 board: Burrow beacon
@@ -30,17 +32,17 @@ cell: {part: BT1, type: CR2477}
 run_time: 90 days
 temperature: -5 to 35 degC
 boards: 40
-near: [skin]
+near: [children, skin]
 pattern:
   - {name: blink, lights: [D1-D3], for: 8 ms, every: 2 s}
-  - {name: radio, part: U2, draws: 3 mA for 1 ms then 9 mA for 2 ms, every: 30 s}
+  - {name: send, part: U2, draws: 3 mA for 1 ms then 9 mA for 2 ms, every: 9 s}
 parts:
   U1: {supply: 1.8 to 3.6 V, brown_out: 1.9 V, sleep_current: 0.9 uA}
   D1-D3: {forward_voltage: 1.9 V at 2 mA, wanted_current: 2 mA}
 nets:
   SCL: {bus: i2c, speed: 100 kHz}
 waivers:
-  - {rule: led-headroom, at: D2, because: only for the bench, until: 2027-03-31}
+  - {rule: led-headroom, at: D2, because: for the bench only, until: 2027-03-31}
 """
 """A page for the coin-cell board of this text; the tests read it."""
 
@@ -49,7 +51,7 @@ cell: {type: LR03, series: 2}
 sources:
   J1: {net: VBUS, voltage: 4.75 to 5.25 V, current_max: 500 mA}
 modes:
-  bright: {share: 2 h per day, closed: {SW1: [1, 2]}, pattern: [{lights: [D1]}]}
+  bright: {share: 2 h per day, closed: {SW1: [1, 2]}, pattern: [{lights: D1}]}
   stored: {closed: {}}
   plugged: {sources: [J1]}
 """
@@ -97,7 +99,7 @@ For an editor that knows JSON schemas:
 
 def intent_page() -> str:
     """Return the page as plain text of at most 80 columns."""
-    return "\n".join(_lines()).rstrip() + "\n"
+    return "\n".join(_lines()).strip() + "\n"
 
 
 def _lines() -> Iterator[str]:
@@ -144,31 +146,34 @@ def _lines() -> Iterator[str]:
 
 
 def _section(title: str, text: str) -> Iterator[str]:
+    yield ""
     yield title
     yield "-" * len(title)
     yield from text.splitlines()
-    yield ""
 
 
 def _keys(keys: Mapping[str, Property]) -> Iterator[str]:
     for of in keys.values():
         yield from _key(of.name, f"{of.meaning}. {_how(of)}")
-    yield ""
 
 
 def _how(of: Property) -> str:
     if of.choices and of.form is Form.CHOICE:
-        return f"One of: {', '.join(of.choices)}"
-    return f"Example: {of.example}"
+        return f"One of: {', '.join(map(_unbroken, of.choices))}"
+    return f"Example: {_unbroken(of.example)}"
+
+
+def _unbroken(text: str) -> str:
+    """Keep a short text on one line."""
+    return text.replace(" ", _NO_BREAK) if len(text) <= _UNBROKEN else text
 
 
 def _key(name: str, text: str) -> Iterator[str]:
-    indent = " " * (_KEY + 2)
     wrapped = textwrap.wrap(
         text,
         _WIDTH,
         initial_indent=f"  {name:<{_KEY}}",
-        subsequent_indent=indent,
+        subsequent_indent=" " * (_KEY + 2),
         break_on_hyphens=False,
     )
-    return iter(wrapped)
+    return (line.replace(_NO_BREAK, " ") for line in wrapped)

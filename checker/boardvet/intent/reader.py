@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from boardvet.board import Place
 from boardvet.errors import InputError, InputErrors
@@ -64,24 +64,25 @@ def parse_intent(text: str, file: str = "boardvet.yaml") -> Intent:
         if mistakes:
             raise InputErrors(mistakes)
         return Intent(path=file)
-    mistakes += _shape_mistakes(root)
+    page, wrong = _shaped(root)
+    mistakes += wrong
     mistakes += cross_mistakes(root)
-    if mistakes:
+    if page is None or mistakes:
         unique = dict.fromkeys((m.line, m.column, m.what, m.do) for m in mistakes)
         raise InputErrors(InputError(file, w, d, line, col) for line, col, w, d in sorted(unique))
-    return build(root, file)
+    return build(page, root, file)
 
 
-def _shape_mistakes(root: Table) -> list[InputError]:
+def _shaped(root: Table) -> tuple[BaseModel | None, list[InputError]]:
+    """Return the page in its shape, or what is wrong with it."""
     try:
-        page_model().model_validate(plain(root))
+        return page_model().model_validate(plain(root)), []
     except ValidationError as error:
-        return [
+        return None, [
             mistake
             for details in error.errors(include_url=False, include_input=False)
             for mistake in _mistakes(root, dict(details))
         ]
-    return []
 
 
 def _mistakes(root: Table, details: dict[str, Any]) -> tuple[InputError, ...]:

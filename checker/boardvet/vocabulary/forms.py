@@ -156,7 +156,12 @@ def parse(of: Property, stated: Stated) -> tuple[object, str]:
         raise _wrong(of, stated, "is empty")
     if of.share_too and stated.rstrip().endswith("%"):
         return parse_share(stated), ""
-    return _ONE[of.form](of, stated.strip()), of.unit
+    try:
+        return _ONE[of.form](of, stated.strip()), of.unit
+    except QuantityError as error:
+        if of.form in _COMPOSED:
+            raise _wrong(of, error.text, error.what) from None
+        raise
 
 
 def nearest(word: str, words: Sequence[str], cutoff: float = 0.6) -> str:
@@ -205,9 +210,6 @@ def _points(of: Property, text: str) -> Points:
     for point in points:
         _checked(of, text, point.value)
         _check_condition(of, text, point, alone=len(points) == 1)
-    conditions = [point.at for point in points]
-    if len(set(conditions)) < len(conditions):
-        raise _wrong(of, text, "gives two values at one condition")
     return points
 
 
@@ -248,6 +250,8 @@ def _text(of: Property, text: str) -> str:
 
 def _choice(of: Property, text: str) -> str:
     """Take small and capital letters as the same, and hyphens and low lines as spaces."""
+    if text in of.choices:
+        return text
     known = {_plain(word): word for word in of.choices}
     if _plain(text) in known:
         return known[_plain(text)]
@@ -282,6 +286,10 @@ _ONE: Mapping[Form, Callable[[Property, str], object]] = {
     Form.CHOICE: _choice,
     Form.DATE: _date,
 }
+
+
+_COMPOSED = frozenset({Form.SPAN, Form.POINTS, Form.STEPS})
+"""Forms whose own example says more than that of the number that went wrong in it."""
 
 
 def _list(of: Property, stated: Stated) -> tuple[str, ...]:
