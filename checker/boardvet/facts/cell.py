@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -11,7 +12,6 @@ from boardvet.facts.chemistry import Chemistry, Sources, chemistry, curve_named,
 from boardvet.facts.designation import capacity_in, designations_in, size_in_name
 from boardvet.known import Known
 from boardvet.physics.cell import CellCurve, in_series
-from boardvet.quantity import parse_number
 
 __all__ = ["CellType", "capacity_in", "cell_type", "cell_types", "find_cell"]
 
@@ -58,21 +58,21 @@ class CellType:
 
     @property
     def highest_voltage(self) -> Known[float]:
-        """Highest voltage of the whole case without load. [V]"""
+        """Highest voltage of the whole case without load, in V."""
         return self._of_all(self.chemistry.highest_voltage)
 
     @property
     def nominal_voltage(self) -> Known[float]:
-        """Voltage on the name-plate of the whole case. [V]"""
+        """Voltage on the name-plate of the whole case, in V."""
         return self._of_all(self.chemistry.nominal_voltage)
 
     @property
     def end_voltage(self) -> Known[float]:
-        """Voltage at which the whole case counts as empty. [V]"""
+        """Voltage at which the whole case counts as empty, in V."""
         return self._of_all(self.chemistry.end_voltage)
 
     def _of_all(self, one: Known[float]) -> Known[float]:
-        return one if self.cells == 1 else replace(one, value=one.value * self.cells)
+        return one if self.cells == 1 else replace(one, value=round(one.value * self.cells, 9))
 
 
 def cell_type(designation: str) -> CellType | None:
@@ -109,7 +109,7 @@ def cell_type(designation: str) -> CellType | None:
 
 
 def find_cell(text: str) -> tuple[CellType, int] | None:
-    """Return the cell that a text names and how many, None if it names none or two.
+    """Return the cell that a text names and how many, None if it names none.
 
     Parameters
     ----------
@@ -121,7 +121,8 @@ def find_cell(text: str) -> tuple[CellType, int] | None:
     -------
     (CellType, int) or None
         The count is that in the text ("2x LR03"), 1 where it says none. The cells stand in
-        series in most such holders.
+        series in most such holders. None too where the text names two different cells, or a
+        chemistry that is not that of the cell.
 
     Examples
     --------
@@ -135,13 +136,14 @@ def find_cell(text: str) -> tuple[CellType, int] | None:
         for name, count in designations_in(text)
         if (cell := _named(name)) is not None
     }
-    if len({name for name, _ in found}) == 1:
-        most = max(count for _, count in found)
-        return next(iter(found.values())), most
-    if found:
+    said = {chemistry(word) for word in _CHEMISTRY_WORD.findall(text[:300])}
+    if not found:
+        chemical = said.pop() if len(said) == 1 else None
+        return None if chemical is None else (_bare(chemical.name, chemical), 1)
+    cell = next(iter(found.values()))
+    if len({name for name, _ in found}) > 1 or not said <= {cell.chemistry}:
         return None
-    chemical = _chemistry_in(text)
-    return None if chemical is None else (_bare(chemical.name, chemical), 1)
+    return cell, max(count for _, count in found)
 
 
 def cell_types() -> tuple[CellType, ...]:
@@ -151,8 +153,9 @@ def cell_types() -> tuple[CellType, ...]:
 
 _FILE = "cell.yaml"
 _NAME_SIZE = "standard IEC 60086 naming: diameter in whole mm, truncated, then height in 0.1 mm"
-_CHEMISTRY_WORDS = ("lipo", "li-po", "li-ion", "liion", "lithium-ion", "lithium ion", "lithium polymer",
-                    "lifepo4", "nimh", "ni-mh", "alkaline")  # fmt: skip
+_CHEMISTRY_WORD = re.compile(
+    r"lipo|li-po|li-?ion|lithium[- ]ion|lithium polymer|lifepo4|ni-?mh|alkaline", re.IGNORECASE
+)
 
 
 @cache
@@ -297,9 +300,3 @@ def _scaled(of: Known[float] | None, area: float, chemical: Chemistry) -> Known[
 def _times_resistance(curve: CellCurve, factor: float) -> CellCurve:
     points = tuple((used, ohms * factor) for used, ohms in curve.resistance_points)
     return replace(curve, resistance_points=points)
-
-
-def _chemistry_in(text: str) -> Chemistry | None:
-    lower = text.lower()
-    found = {chemistry(word) for word in _CHEMISTRY_WORDS if word in lower}
-    return found.pop() if len(found) == 1 else None

@@ -24,48 +24,51 @@ _DIAMETERS = {
 """Diameters that are not whole millimetres [mm]: 11 and 24 as in LR1154 and CR2450, the others
 from memory of IEC 60086-3."""
 
+_WIDEST = 35
+"""No coin is wider. [mm]"""
+
+_WIDEST_BUTTON = 12
+"""No alkaline, silver oxide or zinc-air button is wider: "LR2032" is a slip of the pen. [mm]"""
+
 _COINS = (
-    "1025|1216|1220|1225|1612|1616|1620|1632|2012|2016|2025|2032"
-    "|2320|2325|2330|2354|2412|2430|2450|2477|3032"
+    "(?P<size>1025|1216|1220|1225|1612|1616|1620|1632|2012|2016|2025|2032"
+    "|2320|2325|2330|2354|2412|2430|2450|2477|3032)"
 )
 _SYSTEMS = "CR|BR|LR|SR|PR|FR|HR|LIR|ICR|INR|IFR|ML|VL"
 _NAMED = re.compile(rf"({_SYSTEMS})([0-9]{{2}})([0-9]{{2}})")
 _SHORT = re.compile(rf"({_SYSTEMS})([0-9])([0-9]{{2}})")
 
-_COUNT = r"(?:(?<![0-9A-Z/.])([1-9])\s?[X×*]?\s?)?"
-_AFTER = r"(?:\s?[X×*]\s?([1-9])(?![0-9]))?"
+_TIMES = r"(?<![0-9A-Z/.])(?P<{0}>[1-9])\s?[X×*]\s?"
 _IN_TEXT = re.compile(
-    rf"{_COUNT}(?<![0-9])(?:"
+    r"(?<![A-Z0-9])(?P<battery>[468]LR[0-9]{2,3}|9V|PP3|A23|23A)(?![A-Z0-9])"
+    r"|(?:" + _TIMES.format("coins") + r")?"
     r"(?P<coin>(?:CR|BR|LIR|ICR|IFR|ML|VL|DL|ECR)[-_ ]?[0-9]{4})(?![0-9])"
-    r"|(?<![A-Z])(?P<code>[468]LR[0-9]{2,3}|(?:LR|SR|PR|FR|HR)[-_ ]?[0-9]{1,4}|CR123A?|CR2)"
-    r"(?![0-9])"
-    r"|(?<![A-Z])(?P<bare>(?:ICR|INR)?(?:10440|14500|16340|18650|21700))(?![0-9])"
-    r"|(?<![A-Z0-9/])(?P<trade>AAAA|AAA|AA|PP3|9V|AG[0-9]{1,2}|A23|23A)(?![A-Z0-9]*[A-Z])"
-    rf"){_AFTER}"
+    r"|(?:" + _TIMES.format("codes") + r"|(?<![A-Z0-9]))"
+    r"(?P<code>(?:LR|SR|PR|FR|HR)[-_ ]?[0-9]{1,4}|CR123A?|CR2|AG[0-9]{1,2})(?![0-9])"
+    r"|(?:" + _TIMES.format("cans") + r"|(?<![A-Z0-9]))"
+    r"(?P<can>(?:ICR|INR|IFR)?(?:10440|14500|16340|18650|21700))(?![0-9])"
+    r"|(?:(?<![0-9A-Z/.])(?P<trades>[1-9])\s?[X×*]?\s?|(?<![A-Z0-9/]))"
+    r"(?P<trade>A{2,4})(?![A-Z0-9]*[A-WYZ])(?:\s?[X×*]\s?(?P<after>[1-9])(?![0-9]))?"
 )
-_BARE_COIN = re.compile(rf"(?:(?<![0-9A-Z])([1-9])\s?[X×*]\s?|(?<![0-9A-Z.]))({_COINS})(?![0-9.])")
+_BARE_COIN = re.compile(rf"(?:{_TIMES.format('times')}|(?<![0-9A-Z.])){_COINS}(?![0-9.])")
 _HOLDS = re.compile(r"BAT|CELL|COIN|HOLD|HLD|BUTTON|CLIP|RETAINER|AKKU")
 _NICKEL = re.compile(r"NI-?MH|NICKEL|ENELOOP|\bHR\b")
-_TRADE = {
-    "AAAA": "LR8D425",
-    "AAA": "LR03",
-    "AA": "LR6",
-    "9V": "6LR61",
-    "PP3": "6LR61",
-}
+_TRADE = {"AAAA": "LR8D425", "AAA": "LR03", "AA": "LR6", "9V": "6LR61", "PP3": "6LR61"}
+_NAMES = ("battery", "coin", "code", "can", "trade")
+_COUNTS = ("coins", "codes", "cans", "trades", "after")
 _NICKEL_TRADE = {"AAA": "HR03", "AA": "HR6"}
 _CAPACITY = re.compile(r"(?<![0-9.,])([0-9]{1,5}(?:[.,][0-9]{1,2})?)\s?(M?)AH(?![A-Z0-9])")
 
 
 class Size(NamedTuple):
-    """Diameter and height of a round cell. [m]"""
+    """Diameter and height of a round cell, in m."""
 
     diameter: float
     height: float
 
 
 def size_in_name(designation: str) -> Size | None:
-    """Return the size that a designation of three or four digits says, None for another.
+    """Return the size that a designation of three or four digits says, None for any other.
 
     Parameters
     ----------
@@ -81,7 +84,8 @@ def size_in_name(designation: str) -> Size | None:
     if match is None:
         return None
     across = int(match[2])
-    if not (across and int(match[3])):
+    widest = _WIDEST_BUTTON if match[1] in ("LR", "SR", "PR") else _WIDEST
+    if not (4 <= across <= widest and int(match[3])):
         return None
     return Size(round(_DIAMETERS.get(across, across) / 1000, 6), int(match[3]) / 10_000)
 
@@ -109,22 +113,27 @@ def designations_in(text: str) -> list[tuple[str, int]]:
     upper = text[:300].upper()
     found = []
     for match in _IN_TEXT.finditer(upper):
-        name = match["coin"] or match["code"] or match["bare"] or match["trade"]
-        count = int(match[1] or match[match.re.groups] or 1)
+        said = match.groupdict()
+        name = next(said[group] for group in _NAMES if said[group])
+        count = next((int(said[group]) for group in _COUNTS if said[group]), 1)
         found.append((_spelled(name, upper), count))
-    if not found and _HOLDS.search(upper):
-        for match in _BARE_COIN.finditer(upper):
-            found.append((f"CR{match[2]}", int(match[1] or 1)))
+    if found or _HOLDS.search(upper):
+        digits = {name[-4:] for name, _ in found}
+        found += [
+            (f"CR{match['size']}", int(match["times"] or 1))
+            for match in _BARE_COIN.finditer(upper)
+            if match["size"] not in digits
+        ]
     return found
 
 
 def capacity_in(text: str) -> float | None:
-    """Return the charge that a text states ("LiPo 500 mAh"). [C]
+    """Return the charge that a text states ("LiPo 500 mAh"), in C.
 
     Returns
     -------
     float or None
-        None where the text states none, or two that differ.
+        The charge [C]; None where the text states none, or two that differ.
 
     Examples
     --------

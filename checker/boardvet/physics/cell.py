@@ -39,15 +39,15 @@ class CellCurve:
 
     Parameters
     ----------
-    open_circuit_voltage : CurvePoints
+    voltage_points : CurvePoints
         Voltage without load over the share of charge used, from 0 (fresh) to 1 (empty); it never
         rises, and is never negative. [V]
-    resistance : CurvePoints
+    resistance_points : CurvePoints
         Resistance over the share of charge used, at least 0, at `REFERENCE_TEMPERATURE` and for
         a long pulse. [Ω]
-    temperature_factor : CurvePoints
+    temperature_points : CurvePoints
         What the resistance is multiplied by, over the temperature in °C; more than 0.
-    pulse_factor : CurvePoints
+    pulse_points : CurvePoints
         What the resistance is multiplied by, over the length of a pulse in s, which is more than
         0; linear over the logarithm of the length; more than 0.
 
@@ -57,27 +57,27 @@ class CellCurve:
         If a value is not finite or out of range, or an abscissa does not rise.
     """
 
-    open_circuit_voltage: CurvePoints
-    resistance: CurvePoints
-    temperature_factor: CurvePoints = ((REFERENCE_TEMPERATURE, 1.0),)
-    pulse_factor: CurvePoints = ((1.0, 1.0),)
+    voltage_points: CurvePoints
+    resistance_points: CurvePoints
+    temperature_points: CurvePoints = ((REFERENCE_TEMPERATURE, 1.0),)
+    pulse_points: CurvePoints = ((1.0, 1.0),)
 
     def __post_init__(self) -> None:
-        _check_points("open_circuit_voltage", self.open_circuit_voltage, "V")
-        _check_points("resistance", self.resistance, "Ω")
-        _check_points("temperature_factor", self.temperature_factor, "", positive=True)
-        _check_points("pulse_factor", self.pulse_factor, "", positive=True)
-        for name in ("open_circuit_voltage", "resistance"):
+        _check_points("voltage_points", self.voltage_points, "V")
+        _check_points("resistance_points", self.resistance_points, "Ω")
+        _check_points("temperature_points", self.temperature_points, "", positive=True)
+        _check_points("pulse_points", self.pulse_points, "", positive=True)
+        for name in ("voltage_points", "resistance_points"):
             for used, _ in getattr(self, name):
                 _check_share(f"share used of {name}", used)
-        shortest = self.pulse_factor[0][0]
+        shortest = self.pulse_points[0][0]
         if shortest <= 0:
             raise PhysicsDomainError("pulse length", shortest, "s", "more than 0")
-        voltages = [voltage for _, voltage in self.open_circuit_voltage]
+        voltages = [voltage for _, voltage in self.voltage_points]
         for before, after in pairwise(voltages):
             if after > before:
                 allowed = f"at most {before!r} V, that of the point before"
-                raise PhysicsDomainError("open_circuit_voltage", after, "V", allowed)
+                raise PhysicsDomainError("voltage_points", after, "V", allowed)
 
 
 def open_circuit_voltage(curve: CellCurve, used: float) -> float:
@@ -109,7 +109,7 @@ def open_circuit_voltage(curve: CellCurve, used: float) -> float:
     2.9
     """
     _check_share("used", used)
-    return _between(curve.open_circuit_voltage, used)
+    return _between(curve.voltage_points, used)
 
 
 def resistance(
@@ -156,9 +156,9 @@ def resistance(
         raise PhysicsDomainError("temperature", temperature, "°C", "finite and above -273.15")
     if not duration > 0:
         raise PhysicsDomainError("duration", duration, "s", "more than 0")
-    value = _between(curve.resistance, used)
-    value *= _between(curve.temperature_factor, temperature)
-    logarithmic = tuple((math.log(length), factor) for length, factor in curve.pulse_factor)
+    value = _between(curve.resistance_points, used)
+    value *= _between(curve.temperature_points, temperature)
+    logarithmic = tuple((math.log(length), factor) for length, factor in curve.pulse_points)
     return value * _between(logarithmic, math.log(duration))
 
 
@@ -190,7 +190,7 @@ def share_used_at(curve: CellCurve, voltage: float) -> float:
     """
     if not math.isfinite(voltage):
         raise PhysicsDomainError("voltage", voltage, "V", "finite")
-    points = curve.open_circuit_voltage
+    points = curve.voltage_points
     if voltage >= points[0][1]:
         return 0.0
     for (used, high), (after, low) in pairwise(points):
@@ -225,8 +225,8 @@ def in_series(curve: CellCurve, count: int) -> CellCurve:
     _check_count(count)
     return replace(
         curve,
-        open_circuit_voltage=_times(curve.open_circuit_voltage, count),
-        resistance=_times(curve.resistance, count),
+        voltage_points=_times(curve.voltage_points, count),
+        resistance_points=_times(curve.resistance_points, count),
     )
 
 
@@ -252,7 +252,7 @@ def in_parallel(curve: CellCurve, count: int) -> CellCurve:
     (1.6, 0.15)
     """
     _check_count(count)
-    return replace(curve, resistance=_times(curve.resistance, 1.0 / count))
+    return replace(curve, resistance_points=_times(curve.resistance_points, 1.0 / count))
 
 
 def _between(points: CurvePoints, at: float) -> float:
