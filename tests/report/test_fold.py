@@ -10,7 +10,7 @@ from tests.report.factory import assumption, draft_review, finding, undetermined
 
 from boardvet.report.fold import by_area, fold_assumptions, fold_findings, fold_missing
 from boardvet.report.text import spread
-from boardvet.review.verdict import Finding, Level, Number
+from boardvet.review.verdict import Finding, Level, Number, SubjectName
 
 
 def leds(*numbers: int) -> tuple[Finding, ...]:
@@ -66,6 +66,39 @@ def test_the_resistors_of_like_leds_are_listed() -> None:
     (group,) = fold_findings(made)
 
     assert group.fix == "change R1-R3 to 68 Ω"
+
+
+def test_subjects_of_equal_identity_are_named_and_their_resistors_too() -> None:
+    """The runner lists the subjects of one fingerprint in one finding; its texts name the first."""
+    two = finding(
+        "D1",
+        subject=SubjectName("LED string", "D1, D2"),
+        parts=("D1", "R1", "D2", "R2"),
+        folded=2,
+        fix="change R1 to 68 Ω",
+    )
+    third = finding("D3", parts=("D3", "R3"), fix="change R3 to 68 Ω")
+    (alone,) = fold_findings((two,))
+    (both,) = fold_findings((two, third))
+
+    assert (alone.count, alone.subjects, alone.fix) == (2, ("D1", "D2"), "change R1, R2 to 68 Ω")
+    assert (both.count, both.subjects, both.fix) == (
+        *(3, ("D1", "D2", "D3"), "change R1-R3 to 68 Ω"),
+    )
+    assert alone.bench == both.bench == "Each flares and dies within minutes."
+
+
+def test_a_part_that_subjects_of_equal_identity_share_is_not_taken_for_another() -> None:
+    two = finding(
+        "D1",
+        subject=SubjectName("LED string", "D1, D2"),
+        parts=("D1", "R1", "U1", "U2", "D2", "R2"),
+        folded=2,
+        fix="move R1 from U1 to U2",
+    )
+    (group,) = fold_findings((two,))
+
+    assert group.fix == "move R1 from U1 to U2"
 
 
 def test_a_net_that_all_share_keeps_its_name() -> None:

@@ -70,7 +70,9 @@ class Group:
     @property
     def subjects(self) -> tuple[str, ...]:
         """Names of the subjects, each once."""
-        return tuple(dict.fromkeys(finding.subject.name for finding in self.findings))
+        return tuple(
+            dict.fromkeys(name for finding in self.findings for name in _subjects(finding))
+        )
 
     def everything(self) -> tuple[Finding, ...]:
         """Return the findings of the group and of all that follows from it."""
@@ -200,37 +202,57 @@ def _rough_key(finding: Finding) -> tuple[object, ...]:
     )
 
 
-def _names(finding: Finding) -> tuple[str, ...]:
-    """Return the names that may differ between like findings, the subject's first."""
-    return tuple(
-        name
-        for name in dict.fromkeys((finding.subject.name, *finding.parts, *finding.nets))
-        if name
-    )
+def _subjects(finding: Finding) -> tuple[str, ...]:
+    """Return the names of the subjects: a finding on several of equal identity lists them."""
+    names = tuple(finding.subject.name.split(", "))
+    return names if len(names) == finding.folded else (finding.subject.name,)
+
+
+def _slots(finding: Finding) -> list[tuple[str, ...]]:
+    """Return the names that may differ between like findings, those of the subjects first.
+
+    Each slot holds one name a subject; the texts have the first of them.
+    """
+    subjects = _subjects(finding)
+    slots = {subjects[0]: subjects}
+    for column in (*_columns(finding.parts, len(subjects)), *((net,) for net in finding.nets)):
+        slots.setdefault(column[0], column)
+    slots.pop("", None)
+    return list(slots.values())
+
+
+def _columns(parts: tuple[str, ...], subjects: int) -> list[tuple[str, ...]]:
+    """Return the parts of several subjects, listed one subject after the other, by their place."""
+    step = len(parts) // subjects
+    columns = [parts[place::step] for place in range(step)] if step else []
+    if step * subjects == len(parts) and all(_same_letters(column) for column in columns):
+        return columns
+    return [(part,) for part in parts]
+
+
+def _same_letters(names: tuple[str, ...]) -> bool:
+    return len({name.rstrip("0123456789") for name in names}) == 1
 
 
 def _template(finding: Finding) -> tuple[str, ...]:
     """Return the four texts with a numbered slot for each name of the finding."""
-    names = _names(finding)
-    if not names:
-        return (finding.bench, finding.sum, finding.fix, finding.why)
-    slots = {name: f"\ue000{index}\ue001" for index, name in enumerate(names)}
-    longest_first = "|".join(map(re.escape, sorted(names, key=len, reverse=True)))
+    texts = (finding.bench, finding.sum, finding.fix, finding.why)
+    slots = {names[0]: f"\ue000{index}\ue001" for index, names in enumerate(_slots(finding))}
+    if not slots:
+        return texts
+    longest_first = "|".join(map(re.escape, sorted(slots, key=len, reverse=True)))
     pattern = re.compile(rf"(?<!\w)(?:{longest_first})(?!\w)")
-    return tuple(
-        pattern.sub(lambda match: slots[match[0]], text)
-        for text in (finding.bench, finding.sum, finding.fix, finding.why)
-    )
+    return tuple(pattern.sub(lambda match: slots[match[0]], text) for text in texts)
 
 
 def _group(findings: tuple[Finding, ...], follows: tuple[Group, ...]) -> Group:
     first = findings[0]
-    if len(findings) == 1:
+    if len(findings) == 1 and len(_subjects(first)) == 1:
         return Group(findings, first.bench, first.sum, first.fix, first.why, follows)
-    columns = list(zip(*map(_names, findings), strict=False))
+    columns = [sum(names, ()) for names in zip(*map(_slots, findings), strict=False)]
     words = [
-        column[0] if len(set(column)) == 1 else "each" if slot == _EACH else spread(column, 40)
-        for slot, column in enumerate(columns)
+        names[0] if len(set(names)) == 1 else "each" if slot == _EACH else spread(names, 40)
+        for slot, names in enumerate(columns)
     ]
     bench, total, fix, why = (_fill(text, words) for text in _template(first))
     return Group(findings, bench, total, fix, why, follows)
