@@ -68,6 +68,7 @@ def test_each_dialect_of_headings_is_understood(head: str) -> None:
         ("R1..R3", ["R1", "R2", "R3"]),
         ("R1…R3", ["R1", "R2", "R3"]),
         ("R1–R3", ["R1", "R2", "R3"]),
+        ("R1 to R3", ["R1", "R2", "R3"]),
         ("C3-C5,C8,C9", ["C3", "C4", "C5", "C8", "C9"]),
         ("R08-R11", ["R08", "R09", "R10", "R11"]),
         ("LED1_1-LED1_3", ["LED1_1", "LED1_2", "LED1_3"]),
@@ -310,6 +311,31 @@ def test_parts_listed_again_collated_count_once() -> None:
         (("R1", "R2"), 2),
         (("C1",), 1),
     ]
+
+
+def test_of_two_equal_listings_the_one_with_quantities_counts() -> None:
+    text = "Ref,Qty,Value\nR1,,1k\nR2,,1k\n\nTogether:\nRef,Qty,Value\nR1 R2,2,1k\n"
+
+    assert [(line.references, line.quantity) for line in read(text).lines] == [(("R1", "R2"), 2)]
+
+
+def test_designators_that_run_over_to_the_next_rows_belong_to_the_line_above() -> None:
+    text = "Item\tQuantity\tReference\tPart\n1\t4\tR1,R2,\t1k\n\t\tR3\n\t\tR4\n\t\tR5\n"
+
+    lines = read(text).lines
+
+    assert [line.references for line in lines] == [("R1", "R2", "R3", "R4"), ("R5",)]
+    assert lines[0].value == "1k"
+
+
+@pytest.mark.parametrize("head", ["Part", "Name", "Component", "Device"])
+def test_without_a_value_column_the_name_of_the_part_is_the_value(head: str) -> None:
+    assert read(f"Item,Reference,{head}\n1,R1,1k\n").lines[0].value == "1k"
+    assert read(f"Item,Reference,{head},Value\n1,R1,RES,1k\n").lines[0].value == "1k"
+
+
+def test_a_number_sign_is_a_number() -> None:
+    assert read("Reference,Value,Part #\nR1,1k,RES-7\n").lines[0].part_number == "RES-7"
 
 
 def test_two_tables_of_different_parts_both_count() -> None:

@@ -190,6 +190,37 @@ def test_aligned_columns_with_spaces_in_values() -> None:
     assert second.x == pytest.approx(112.325e-3)
 
 
+def test_aligned_columns_under_their_headings() -> None:
+    text = (
+        "Places of a lamp\n===========\nUnits used: mil\n\n"
+        "Designator Comment        Layer  Footprint Center-X(mil) Center-Y(mil) Rotation Note\n"
+        'U1         "lamp driver"  Top    our_chip  100.000       -50.000       270      ""\n'
+        "R1         soft start key Bottom our_0402  1.000         2.000         0        a  b\n"
+        "R2                        Top    our_0402  3.000         4.000         90       spare\n"
+    )
+
+    entries = read(text)
+
+    assert [e.value for e in entries] == ["lamp driver", "soft start key", ""]
+    assert [e.package for e in entries] == ["our_chip", "our_0402", "our_0402"]
+    assert [e.side for e in entries] == ["top", "bottom", "top"]
+    assert [e.rotation for e in entries] == [270, 0, 90]
+    assert [e.x for e in entries] == pytest.approx([2.54e-3, 25.4e-6, 76.2e-6])
+
+
+def test_a_header_that_is_a_comment_line() -> None:
+    text = (
+        "# places of a lamp\n# X,Y in mil.  rotation in degrees.\n# ------\n"
+        "# RefDes, Description, Value, X, Y, rotation, top/bottom\n"
+        'R1,"film","1k",100.00,50.00,90,bottom\n'
+    )
+
+    entry = read(text)[0]
+
+    assert (entry.reference, entry.value, entry.side) == ("R1", "1k", "bottom")
+    assert entry.x == pytest.approx(2.54e-3)
+
+
 def test_a_header_at_line_nine_is_found() -> None:
     text = "Lamp\n\nDate: 2026-01-02\n\nmade by hand\n,,\n\n\nRef,Mid X(mm),Mid Y(mm)\nR1,1,2\n"
 

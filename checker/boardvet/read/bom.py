@@ -92,7 +92,7 @@ def read_bom(text: str, file: str, columns: Mapping[str, str] | None = None) -> 
             listings.append((header, _read_rows(header, rows, file, errors)))
     if errors:
         raise InputErrors(errors)
-    best = max(listings, key=lambda listing: len(listing[0].roles))[0]
+    best = max(listings, key=_worth)[0]
     named = {role.removeprefix("not "): best.names[i] for role, i in best.roles.items()}
     return Bom(_merged(listings), named)
 
@@ -111,9 +111,12 @@ def _read_rows(
             what = f"the range {error} has more than {LONGEST_RANGE} parts"
             errors.append(InputError(file, what, "write the last number of the range", row.line))
             continue
-        if line is not None:
-            written += len(line.references)
-            lines.append(line)
+        if line is None:
+            continue
+        written += len(line.references)
+        if lines and _continues(lines[-1], line):
+            line = replace(lines[-1], references=lines.pop().references + line.references)
+        lines.append(line)
         if written > MOST_REFERENCES:
             what = f"the list has more than {MOST_REFERENCES} designators"
             errors.append(InputError(file, what, "check its ranges", row.line))
@@ -188,6 +191,15 @@ class _RowReader:
         return yes_or_no(cell) is not False if cell else not self.empty_is_no
 
 
+def _continues(before: BomLine, line: BomLine) -> bool:
+    """Tell whether a row holds only further designators, which the quantity above asks for."""
+    if line.value or line.quantity is not None or not line.references or not before.quantity:
+        return False
+    if sum(map(bool, line.cells.values())) > 1:
+        return False
+    return len(before.references) + len(line.references) <= before.quantity
+
+
 def _is_caption(cells: Sequence[str]) -> bool:
     """Tell whether a row without designators is a caption, a total or a drawn line."""
     first = next(cell for cell in cells if cell)
@@ -207,13 +219,19 @@ def _quantity(text: str) -> float | None:
     return float(number.replace(",", "."))
 
 
+def _worth(listing: tuple[Header, list[BomLine]]) -> tuple[int, bool]:
+    """Rank the tables of a file: by columns that are understood, then by stated quantities."""
+    header, lines = listing
+    return len(header.roles), any(line.quantity is not None for line in lines)
+
+
 def _merged(listings: Sequence[tuple[Header, list[BomLine]]]) -> tuple[BomLine, ...]:
     """Join the tables of a file.
 
     A table that shares half its designators with the best one lists the same parts again: only
     what it has beyond is added.
     """
-    best = max(range(len(listings)), key=lambda i: len(listings[i][0].roles))
+    best = max(range(len(listings)), key=lambda i: _worth(listings[i]))
     seen = {name for line in listings[best][1] for name in line.references}
     kept: list[BomLine] = []
     for i, (_, lines) in enumerate(listings):

@@ -10,8 +10,10 @@ LONGEST_RANGE = 10_000
 """A range of more parts is taken for a mistake."""
 
 _SEPARATORS = re.compile(r"[\s,;]+")
-_RANGE_SIGN = re.compile(r"[-–—−~….]")
-_LOOSE_RANGE = re.compile(r"(?<=\d)\s*(-|–|—|−|~|…|\.{2,3})\s*(?=[^\s\d,;]{1,50}\d)")
+_RANGE_SIGN = re.compile(r"[-–—−~….]|\s(?:to|bis|thru|through)\s")
+_LOOSE_RANGE = re.compile(
+    r"(?<=\d)(?:\s*(-|–|—|−|~|…|\.{2,3})\s*|\s+(?:to|bis|thru|through)\s+)(?=[^\s\d,;]{1,50}\d)"
+)
 _RANGE = re.compile(r"(?P<letters>.*[^\W\d]|.*_)(?P<low>\d+)(?:-|\.\.)(?P=letters)(?P<high>\d+)")
 _PLAIN = re.compile(r"([A-Za-z]+)\d+")
 _USUAL = re.compile(
@@ -36,7 +38,7 @@ def read_designators(cell: str) -> list[str]:
     Parameters
     ----------
     cell : str
-        "C1, C2", "C1 C3 ", "R1-R4", "R1..R4", "C3-C5,C8".
+        "C1, C2", "C1 C3 ", "R1-R4", "R1..R4", "R1 to R4", "C3-C5,C8".
 
     Returns
     -------

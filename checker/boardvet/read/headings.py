@@ -12,7 +12,7 @@ import unicodedata
 from functools import lru_cache
 from typing import NamedTuple
 
-__all__ = ["BOM_ROLES", "PLACEMENT_ROLES", "Heading", "heading", "key"]
+__all__ = ["BOM_ROLES", "PLACEMENT_ROLES", "VALUE_LIKE", "Heading", "heading", "key"]
 
 BOM_ROLES = (
     "reference",
@@ -45,11 +45,11 @@ _NAMES = {
         komponenten componente componentes composant composants comp instance""",
     "value": """value val values partvalue componentvalue wert werte bauteilwert valeur valeurs
         valor valores valore valori wartosc wartosci waarde varde hodnota ertek arvo значение
-        номинал 值 参数 定数 값 comment designation what nominal typ""",
+        номинал 值 参数 定数 값 comment designation what nominal""",
     "footprint": """footprint footprints pcbfootprint packagefootprint footprintpackage
         package packages casepackage packagecase packagetype packagesize casesize case
-        landpattern pattern decal footprintname gehause gehauseform bauform boitier empreinte
-        encapsulado huella paquete obudowa contenitore behuizing kapsel pouzdro корпус
+        landpattern pattern decal partdecal footprintname gehause gehauseform bauform boitier
+        empreinte encapsulado huella paquete obudowa contenitore behuizing kapsel pouzdro корпус
         посадочноеместо 封装 パッケージ 풋프린트""",
     "quantity": """quantityperpcb quantityperboard qtyperboard qtyperpcb qtyboard quantity
         quantities qty qnty qtty quant count numused used amount pcs pieces
@@ -91,13 +91,16 @@ _NAMES = {
     "y": """midy centery centrey centroidy posy ypos positiony yposition y ycenter ycentre
         ymid centerycoord ycoord coordy ycoordinate coordinatey locationy ylocation locy yloc
         ykoordinate ycoordonnee coordenaday coordinatay refy yref pady""",
-    "rotation": """rotation rot angle rotationdeg rotdeg orientation orient theta rotangle
+    "rotation": """rotation rot rotate angle rotationdeg rotdeg orientation orient theta rotangle
         rotationangle drehung winkel drehwinkel rotacion angulo obrot kat rotazione angolo
         rotatie hoek 旋转 角度 回転""",
     "side": """side layer boardside mountside mountingside topbottom tb topbot bottomtop seite
         lage bestuckungsseite face cote couche cara lado capa strona warstwa lato faccia zijde
         laag 层 板面 面""",
 }
+
+VALUE_LIKE = frozenset({"part", "component", "name", "partname", "componentname", "device", "typ"})
+"""Keys of headings that stand for the value where no column is called so."""
 
 _SUPPLIERS = (
     "supplier",
@@ -199,6 +202,8 @@ def _heading(text: str) -> Heading | None:
     whole = key(text)
     if not whole or any(supplier in whole for supplier in _SUPPLIERS):
         return None
+    if text.rstrip().endswith("#") and f"{whole}no" in _ROLES:
+        return Heading(*_ROLES[f"{whole}no"], "")
     if whole in _ROLES:
         return Heading(*_ROLES[whole], "")
     unit = _UNIT.search(text)

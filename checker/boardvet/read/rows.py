@@ -120,34 +120,43 @@ def _layout(raw: str) -> list[tuple[int, str]]:
         line = " " + line[1:]
     if len(line) > 500:
         return []
+    best: list[tuple[int, str]] = []
+    most = 2
     for pattern in (r"\S+(?: \S+)*", r"\S+"):
         found = [(match.start(), match[0]) for match in re.finditer(pattern, line)]
-        roles = {named.role for _, name in found if (named := heading(name))}
-        if len(roles) >= 3 and roles & {"reference", "weak reference"}:
-            return found
-    return []
+        roles = {_role(name) for _, name in found} - {""}
+        if len(roles) > most and roles & {"reference", "weak reference"}:
+            best, most = found, len(roles)
+    return best
 
 
 def _aligned_cells(line: str, layout: Sequence[tuple[int, str]]) -> list[str]:
     """Cut one line into the columns of `layout`.
 
-    Columns of one word (designator, coordinates, rotation, side) are taken from both ends, so
+    Where every cell begins under its heading, there; else where two spaces part the cells. Else
+    columns of one word (designator, coordinates, rotation, side) are taken from both ends, so
     that values with spaces in them and numbers set to the right do no harm.
     """
     if line.startswith("#"):
         return [name for _, name in layout]
+    starts = [0, *(start for start, _ in layout[1:])]
+    if all(line[at - 1 : at].isspace() for at in starts[1:] if at <= len(line)):
+        cells = [line[a:b].rstrip() for a, b in pairwise([*starts, max(len(line), starts[-1])])]
+        if not any(cell[:1].isspace() for cell in cells):
+            return [_unquoted(cell) for cell in cells]
     chunks = _GAP.split(line.strip())
     if len(chunks) == len(layout):
-        return chunks
+        return [_unquoted(cell) for cell in chunks]
     words = [(match.start(), match[0]) for match in re.finditer(r"\S+", line)]
     for one_word in (_ONE_WORD, _ONE_WORD | {"footprint"}):
         cells = _from_both_ends(line, words, [_role(name) in one_word for _, name in layout])
         if cells:
-            return cells
-    starts = [0, *(start for start, _ in layout[1:]), max(len(line), layout[-1][0])]
-    if all(line[start - 1 : start].isspace() for start in starts[1:-1]):
-        return [line[a:b].strip() for a, b in pairwise(starts)]
+            return [_unquoted(cell) for cell in cells]
     return [word for _, word in words]
+
+
+def _unquoted(cell: str) -> str:
+    return cell[1:-1].strip() if len(cell) > 1 and cell[0] == cell[-1] == '"' else cell
 
 
 def _role(name: str) -> str:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from boardvet.errors import InputError
 from boardvet.read.designator import looks_like_designator
-from boardvet.read.headings import heading, key
+from boardvet.read.headings import VALUE_LIKE, heading, key
 from boardvet.read.rows import Row, aligned_rows, delimited_rows, is_rule
 
 __all__ = [
@@ -276,6 +276,12 @@ def _as_header(rows: Sequence[Row], index: int, chosen: Mapping[str, str] | None
     reference = _reference_column(below, candidates.get("reference", []), weak)
     if reference is not None:
         roles["reference"] = reference
+    if "value" not in roles and "value" not in stated:
+        taken = {*roles.values(), *stated.values()}
+        like = [
+            i for i, cell in enumerate(row.cells) if key(cell) in VALUE_LIKE and i not in taken
+        ]
+        roles |= {"value": like[0]} if like else {}
     if stated.keys() & {"fitted", "not fitted"}:
         roles = {role: i for role, i in roles.items() if role not in ("fitted", "not fitted")}
     roles.update(stated)
