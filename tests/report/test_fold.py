@@ -69,7 +69,7 @@ def test_the_resistors_of_like_leds_are_listed() -> None:
 
 
 def test_subjects_of_equal_identity_are_named_and_their_resistors_too() -> None:
-    """The runner lists the subjects of one fingerprint in one finding; its texts name the first."""
+    """The runner lists subjects of one fingerprint in one finding; its texts name the first."""
     two = finding(
         "D1",
         subject=SubjectName("LED string", "D1, D2"),

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import NamedTuple
 
 from boardvet.report.text import spread
@@ -70,9 +71,7 @@ class Group:
     @property
     def subjects(self) -> tuple[str, ...]:
         """Names of the subjects, each once."""
-        return tuple(
-            dict.fromkeys(name for finding in self.findings for name in _subjects(finding))
-        )
+        return tuple(dict.fromkeys(chain.from_iterable(map(_subjects, self.findings))))
 
     def everything(self) -> tuple[Finding, ...]:
         """Return the findings of the group and of all that follows from it."""
@@ -249,7 +248,9 @@ def _group(findings: tuple[Finding, ...], follows: tuple[Group, ...]) -> Group:
     first = findings[0]
     if len(findings) == 1 and len(_subjects(first)) == 1:
         return Group(findings, first.bench, first.sum, first.fix, first.why, follows)
-    columns = [sum(names, ()) for names in zip(*map(_slots, findings), strict=False)]
+    columns = [
+        tuple(chain.from_iterable(names)) for names in zip(*map(_slots, findings), strict=False)
+    ]
     words = [
         names[0] if len(set(names)) == 1 else "each" if slot == _EACH else spread(names, 40)
         for slot, names in enumerate(columns)
