@@ -22,7 +22,9 @@ LAYERS = {
     "read": ("errors", "board", "quantity", "vocabulary"),
     "intent": ("errors", "board", "known", "quantity", "vocabulary", "read"),
     "facts": ("errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "read"),
-    "circuit": ("errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts"),
+    "circuit": (
+        "errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts",
+    ),
     "review": (
         "_version", "errors", "board", "known", "quantity", "vocabulary", "intent", "circuit",
     ),

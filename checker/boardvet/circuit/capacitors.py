@@ -74,7 +74,7 @@ class Capacitor:
         return tuple(circuit.view(Capacitors).of_part.values())
 
     def worst(self, circuit: Circuit) -> tuple[State, float, Fed] | None:
-        """Return the state with the highest voltage across it; None off the rails. [V]
+        """Return the state with the highest voltage across it in volts; None off the rails.
 
         Raises
         ------

@@ -142,12 +142,12 @@ class Cell:
         return self.need_chemistry().resistance_source
 
     def voltages(self) -> tuple[float, ...]:
-        """Return the open-circuit voltage at each of `MOMENTS`. [V]"""
+        """Return the open-circuit voltage at each of `MOMENTS`, in volts."""
         curve = self.curve
         return tuple(open_circuit_voltage(curve, used) for used in MOMENTS)
 
     def highest(self) -> Known[float]:
-        """Return the highest voltage that a fresh holder can show. [V]"""
+        """Return the highest voltage that a fresh holder can show, in volts."""
         chemical = self.need_chemistry()
         fresh = self.voltages()[0]
         if self.stated is not None and self.stated.voltage is not None:
@@ -184,7 +184,7 @@ def _holders(circuit: Circuit) -> Iterator[str]:
     kinds = circuit.view(Kinds)
     stated = [ref for cell in circuit.intent.cells for ref in cell.parts]
     yield from dict.fromkeys(
-        [ref for ref in kinds.fitted_of(Kind.CELL)]
+        list(kinds.fitted_of(Kind.CELL))
         + [ref for ref in stated if ref in kinds.fitted]
         + [ref for ref in kinds.fitted_of(Kind.CONNECTOR) if _is_battery_connector(circuit, ref)]
     )

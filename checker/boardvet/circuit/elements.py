@@ -7,6 +7,7 @@ merely by being one part.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -92,6 +93,8 @@ class Element:
         """Return the node at the other end."""
         return self.b if node == self.a else self.a
 
+
+_POLE = re.compile(r"ANODE|CATHODE|[AK]|_")
 
 _SIMPLE: Mapping[Kind, ElementKind] = {
     Kind.RESISTOR: ElementKind.RESISTOR,
@@ -227,7 +230,7 @@ def _by_colour(anodes: list[PinRef], cathodes: list[PinRef]) -> Iterator[tuple[P
     """Pair RA with RK, A1 with K1; pins without such names in their order."""
 
     def tag(pin: PinRef) -> str:
-        return pin.pin.function.upper().replace("A", "").replace("K", "")
+        return _POLE.sub("", pin.pin.function.upper())
 
     by_tag = {tag(pin): pin for pin in cathodes}
     if len(by_tag) == len(cathodes) and all(tag(pin) in by_tag for pin in anodes):

@@ -26,7 +26,7 @@ from boardvet.circuit.junctions import diode_drop
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles, can_drive
-from boardvet.circuit.sources import SourceKind, Sources
+from boardvet.circuit.sources import Sources
 from boardvet.circuit.states import State, States
 from boardvet.circuit.values import resistance
 from boardvet.errors import MissingFact

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Self, cast
 
+from boardvet.circuit import sources as board_sources
 from boardvet.circuit.cells import Cell, Cells
 from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
@@ -20,7 +21,6 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.junctions import junction_of
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
-from boardvet.circuit import sources as board_sources
 from boardvet.circuit.states import State
 from boardvet.circuit.values import resistance
 from boardvet.errors import MissingFact
@@ -80,26 +80,26 @@ class IslandSolution:
     because: tuple[tuple[str, str], ...]
 
     def current(self, element: Element) -> tuple[float, ...]:
-        """Return the current through a junction, 0 if no current can reach it. [A]"""
+        """Return the current through a junction, 0 if no current can reach it, in amperes."""
         column = self.junctions.get(element)
         if column is None:
             return (0.0,) * len(self.solution.converged)
         return tuple(float(v) for v in self.solution.junction_currents[:, column])
 
     def delivered(self, source: str) -> tuple[float, ...]:
-        """Return what a cell (by reference) or held rail (by node) delivers. [A]"""
+        """Return what a cell (by reference) or held rail (by node) delivers, in amperes."""
         column = self.sources.get(source)
         if column is None:
             return (0.0,) * len(self.solution.converged)
         return tuple(float(v) for v in self.solution.source_currents[:, column])
 
     def through(self, drive: Drive) -> tuple[float, ...]:
-        """Return the current that a driven pin carries, whichever way. [A]"""
+        """Return the current that a driven pin carries, whichever way, in amperes."""
         column = self.drives[drive]
         return tuple(abs(float(v)) for v in self.solution.resistor_currents[:, column])
 
     def voltage(self, node: str) -> tuple[float, ...]:
-        """Return the voltage of a node over ground. [V]"""
+        """Return the voltage of a node over ground, in volts."""
         number = self.nodes.get(node, 0)
         return tuple(float(v) for v in self.solution.voltages[:, number])
 

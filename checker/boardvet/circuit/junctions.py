@@ -85,7 +85,7 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
 
 
 def diode_drop(circuit: Circuit, element: Element) -> Span:
-    """Return the drop of a diode in a supply path, from next to no load to some milliamperes. [V]"""
+    """Return the drop of a diode in a supply path, in volts: next to no load to some milliamperes."""
     found = junction_of(circuit, element).junction
     return Span(forward_voltage(found, _LIGHT_LOAD), forward_voltage(found, _FULL_LOAD))
 

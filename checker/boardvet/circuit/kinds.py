@@ -84,7 +84,7 @@ def _patterns(*rows: tuple[str, Kind]) -> tuple[tuple[re.Pattern[str], Kind], ..
     return tuple((re.compile(pattern), kind) for pattern, kind in rows)
 
 
-# Symbols and descriptions are matched in lower case; the first match wins, so the narrow come first.
+# Symbols and descriptions are matched in lower case. The first match wins: the narrow come first.
 _BY_SYMBOL = _patterns(
     (r"ws28\d\d|sk68\d\d|apa10\d|neopixel|addressable", Kind.ADDRESSABLE_LED),
     (r"^led|(^|[_-])led([_-]|$)|^ir_?led|dual_?led|rgb_?led", Kind.LED),
@@ -92,12 +92,15 @@ _BY_SYMBOL = _patterns(
     (r"fiducial", Kind.FIDUCIAL),
     (r"logo|graphic|^sym_", Kind.GRAPHIC),
     (r"net-?_?tie|joined", Kind.JOINED_GROUND),
-    (r"jumper|^jp\d?([_-]|$)|solder_?bridge", Kind.JUMPER),
+    (r"jumper|^jp\d?([_-]|$)|^sj(\d|[_-]|$)|solder_?bridge", Kind.JUMPER),
     (r"test_?(point|pad)", Kind.TEST_POINT),
     (r"solar", Kind.SOLAR_CELL),
     (r"^(battery|batt?|cell)([_-]|$)|coin_?cell|battery_?(holder|cell)|cr\d{4}", Kind.CELL),
     (r"^usb|usb_?[abc]([_-]|$)|usb.*(receptacle|plug|micro|mini|otg)", Kind.USB_CONNECTOR),
-    (r"^conn|header|^socket|receptacle|^jst|terminal|card_?edge|barrel|jack", Kind.CONNECTOR),
+    (
+        r"^con(n|\d|$)|^b?h[ns]?\d+[sx]|header|^socket|receptacle|^jst|terminal|card_?edge|barrel|jack",
+        Kind.CONNECTOR,
+    ),
     (r"push|button|tact|momentary", Kind.BUTTON),
     (r"^sw([_-]|$|\d)|switch_?(sp|dp|slide|dip)?|^sp[sd]t|^dp[sd]t|slide", Kind.SWITCH),
     (r"relay", Kind.RELAY),
@@ -105,9 +108,10 @@ _BY_SYMBOL = _patterns(
     (r"thermistor|^ntc|^ptc", Kind.THERMISTOR),
     (r"varistor|^mov", Kind.VARISTOR),
     (r"^pot|potentiometer|r_pot|trimmer|^r_var", Kind.POTENTIOMETER),
-    (r"r_?(pack|network)|resistor_?(net|pack|array)", Kind.RESISTOR_NETWORK),
+    (r"r_?(pack|network)|^ra\d|resistor_?(net|pack|array)", Kind.RESISTOR_NETWORK),
     (r"fuse", Kind.FUSE),
     (r"ferrite", Kind.FERRITE),
+    (r"buzzer|speaker|piezo", Kind.BUZZER),
     (r"crystal|^xtal", Kind.CRYSTAL),
     (r"resonator", Kind.RESONATOR),
     (r"oscillator|^osc", Kind.OSCILLATOR),
@@ -115,9 +119,8 @@ _BY_SYMBOL = _patterns(
     (r"tvs|^d_?esd|transil|esd_?(protection|diode)", Kind.TVS),
     (r"d_?bridge|bridge_?rect", Kind.BRIDGE),
     (r"diode|^d([_-]|$)|schottky|^1n\d{4}", Kind.DIODE),
-    (r"mosfet|[np]mos|q_[np]_?jfet|^fet", Kind.FET),
+    (r"mosfet|[np]-?mos|q_[np]_?jfet|^fet", Kind.FET),
     (r"(^|_)(npn|pnp)([_-]|$)|darlington|^q_[np]pn", Kind.TRANSISTOR),
-    (r"buzzer|speaker|piezo", Kind.BUZZER),
     (r"motor([_-]|$)", Kind.MOTOR),
     (r"microphone|^mic([_-]|$)", Kind.MICROPHONE),
     (r"transformer", Kind.TRANSFORMER),
@@ -226,7 +229,7 @@ def _first(patterns: tuple[tuple[re.Pattern[str], Kind], ...], text: str) -> Kin
 
 
 def _refine(kind: Kind, part: Part, letters: str) -> Kind:
-    """Correct a symbol by what else is drawn: a LED symbol with a data input, a diode named LED."""
+    """Correct a symbol by what else is drawn: an LED with a data input, a diode named LED."""
     if kind is Kind.LED and {"DIN", "DI", "DATAIN"} & {pin_name(p.function) for p in part.pins}:
         return Kind.ADDRESSABLE_LED
     if kind is Kind.DIODE and letters == "LED":
@@ -241,7 +244,8 @@ def _refine(kind: Kind, part: Part, letters: str) -> Kind:
 def _circuit_kind(part: Part, letters: str) -> PartKind | None:
     """Tell integrated circuits apart by description and by pins."""
     names = {pin_name(pin.function) for pin in part.pins}
-    for text, what in ((part.description, "description of the symbol"), (part.library, "library")):
+    texts = ((part.description, "description of the symbol"), (part.library, "library"))
+    for text, what in texts:
         described = _first(_BY_DESCRIPTION, text.replace("_", " "))
         if described is not None and (len(part.pins) >= 3 or described is Kind.TVS):
             return PartKind(described, f"netlist: {what}")
@@ -260,6 +264,8 @@ def _circuit_kind(part: Part, letters: str) -> PartKind | None:
 
 
 def _by_letters_or_footprint(part: Part, letters: str) -> PartKind:
+    if not part.pins:
+        return PartKind(Kind.GRAPHIC, "netlist: no pins")
     if letters == "Q":
         return _transistor(part)
     if letters in _BY_LETTERS:
@@ -279,8 +285,6 @@ def _by_letters_or_footprint(part: Part, letters: str) -> PartKind:
         kind_of_text = _first(_BY_SYMBOL, text)
         if kind_of_text is not None:
             return PartKind(kind_of_text, f"netlist: {what} {text!r}")
-    if not part.pins:
-        return PartKind(Kind.GRAPHIC, "netlist: no pins")
     return PartKind(Kind.UNKNOWN, "nothing says what it is")
 
 

@@ -8,7 +8,7 @@ from typing import Self
 
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.islands import Drive, IslandSolution, Islands
+from boardvet.circuit.islands import Drive, Islands, IslandSolution
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pattern import Lit, Pattern
 from boardvet.circuit.pins import PinRoles
@@ -69,7 +69,7 @@ class Lighting:
         return max(found, key=lambda light: light.current, default=None)
 
     def each(self, string: LedString) -> Iterator[LightCurrent]:
-        """Yield the current of a light in each state that feeds it and each step that lights it."""
+        """Yield the current of a light in each state that feeds it and step that lights it."""
         for state in self.circuit.view(States).all:
             if self._is_live(string, state):
                 for lit in self.circuit.view(Pattern).lit(string.light.reference):
@@ -90,11 +90,12 @@ class Lighting:
         if end.kind is EndKind.RAIL:
             return end.node
         if end.kind is EndKind.CONNECTOR:
+            connector = end.pin.reference if end.pin else "J1"
             raise MissingFact(
-                end.node,
-                "driven_by",
-                f"what drives the net {end.node} from outside is not known",
-                f"sources: {{{end.pin.reference if end.pin else 'J1'}: {{net: {end.node}, voltage: 5 V}}}}",
+                connector,
+                "sources",
+                f"what {connector} puts on the net {end.node} is not known",
+                f"sources: {{{connector}: {{net: {end.node}, voltage: 5 V}}}}",
             )
         roles, nodes = self.circuit.view(PinRoles), self.circuit.view(Nodes)
         if end.pin is None:

@@ -89,7 +89,7 @@ def is_supply_name(name: str) -> bool:
 
 @cache
 def rail_voltage(name: str) -> float | None:
-    """Return the voltage that a net name states, None if it states none. [V]
+    """Return the voltage that a net name states, in volts; None if it states none.
 
     >>> rail_voltage("+3V3"), rail_voltage("/VDD_1.8V"), rail_voltage("5V"), rail_voltage("VBAT")
     (3.3, 1.8, 5.0, None)

@@ -19,7 +19,7 @@ from boardvet.vocabulary.kinds import Kind
 __all__ = ["Join", "Nodes", "terminals"]
 
 JOIN_LIMIT = 0.1
-"""A resistor up to this value is a wire: jumpers are rated below 50 mΩ (chip resistor sheets). [Ω]"""
+"""Up to here a resistor is a wire: jumpers are below 50 mΩ (chip resistor sheets). [ohm]"""
 
 
 @dataclass(frozen=True, slots=True)

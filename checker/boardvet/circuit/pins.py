@@ -130,8 +130,9 @@ _BY_TYPE: Mapping[PinType, Role] = {
     PinType.FREE: Role.PASSIVE,
 }
 _POLARITY = re.compile(r"(?P<plus>\+|POS(ITIVE)?|PLUS)|(?P<minus>-|NEG(ATIVE)?|MINUS)")
-_ANODE = re.compile(r"A|ANODE|A\d|[A-Z]{1,2}A|ANODE\d?|A[RGB]|[RGBWY]")
-_CATHODE = re.compile(r"K|CATHODE|K\d|[A-Z]{1,2}K|CATHODE\d?|K[RGB]|C")
+_COLOURS = "RED|GREEN|BLUE|WHITE|YELLOW|AMBER|ORANGE"
+_ANODE = re.compile(rf"A\d?|.*ANODE.*|[A-Z]{{1,2}}A|A[RGBWY]|A({_COLOURS})|({_COLOURS})A?|[RGBWY]")
+_CATHODE = re.compile(rf"[KC]\d?|.*CATHODE.*|[A-Z]{{1,2}}K|K[RGBWY]|K({_COLOURS})|({_COLOURS})K")
 _REGULATING = frozenset({Kind.REGULATOR, Kind.CHARGER})
 _DIODES = frozenset({Kind.DIODE, Kind.ZENER, Kind.TVS, Kind.LED})
 

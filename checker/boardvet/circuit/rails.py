@@ -20,7 +20,7 @@ from boardvet.errors import MissingFact
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Rails", "SupplyPin", "SupplyRail", "SuppliedPart", "Unrecognised"]
+__all__ = ["Rails", "SuppliedPart", "SupplyPin", "SupplyRail", "Unrecognised"]
 
 CONSUMING = frozenset({Role.SUPPLY, Role.REGULATOR_INPUT, Role.BACKUP_SUPPLY})
 """Roles of a pin that takes a supply."""

@@ -26,10 +26,11 @@ USB_VOLTAGE = Known(Span(4.75, 5.25), "V", "standard USB 2.0, 7.2.2: 4.75 to 5.2
 USB_HIGHEST = 5.5
 """What USB may show at the highest: vSafe5V of USB Type-C (from memory). [V]"""
 
-_PROGRAMMING = frozenset(
+_DEBUG_WORDS = (
     "SWDIO SWCLK SWO SWD SWC TMS TCK TDI TDO NTRST UPDI PDI ICSPDAT ICSPCLK PGD PGC PGED PGEC"
-    " MISO MOSI SCK DEBUG DEBUGWIRE SBWTDIO SBWTCK TEST RESET NRST RST MCLR SWIM".split()
+    " MISO MOSI SCK DEBUG DEBUGWIRE SBWTDIO SBWTCK TEST RESET NRST RST MCLR SWIM"
 )
+_PROGRAMMING = frozenset(_DEBUG_WORDS.split())
 _WORDS = re.compile(r"prog|isp|icsp|swd|jtag|updi|debug|tag-?connect|pgm", re.IGNORECASE)
 
 
@@ -159,7 +160,7 @@ def _usb_node(circuit: Circuit, reference: str) -> str | None:
 
 
 def _header(circuit: Circuit, reference: str) -> Iterator[Source]:
-    """A header's supply pin: one whose net feeds supply pins or is named like a rail."""
+    """Yield the supply pin of a header: its net feeds supply pins, or is named like a rail."""
     nodes, grounds, roles = circuit.view(Nodes), circuit.view(Grounds), circuit.view(PinRoles)
     for pin in circuit.board.parts[reference].pins:
         if pin.net is None or nodes.node_of[pin.net] in grounds:

@@ -79,10 +79,10 @@ def _bom_text(line: BomLine, letter: str) -> ComponentText:
 
 
 def resistance(circuit: Circuit, reference: str) -> Known[float] | None:
-    """Return the resistance of a resistor, None if its value does not say it. [ohm]"""
+    """Return the resistance of a resistor, None if its value does not say it, in ohms."""
     return circuit.view(Values).of_part.get(reference)
 
 
 def capacitance(circuit: Circuit, reference: str) -> Known[float] | None:
-    """Return the capacitance of a capacitor, None if its value does not say it. [F]"""
+    """Return the capacitance of a capacitor, None if its value does not say it, in farads."""
     return circuit.view(Values).of_part.get(reference)

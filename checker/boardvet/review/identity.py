@@ -82,8 +82,14 @@ def _net(board: Board, net: Net) -> str:
     if net.named:
         return _digest(("net", net.name))
     hanging = sorted(
-        f"{reference_letters(ref)}\x1e{board.parts[ref].name if ref in board.parts else ''}\x1e{pin}"
-        for ref, pin in net.nodes
+        "\x1e".join(
+            (
+                reference_letters(reference),
+                board.parts[reference].name if reference in board.parts else "",
+                pin,
+            )
+        )
+        for reference, pin in net.nodes
     )
     return _digest(("hanging", *hanging))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import EntryPoint, entry_points
@@ -94,17 +95,15 @@ def _load(entry: EntryPoint) -> LoadedPack:
     return LoadedPack(pack.name, pack.version, tuple(_rules(pack)))
 
 
-def _rules(pack: Pack) -> list[Rule]:
+def _rules(pack: Pack) -> Iterator[Rule]:
     package = importlib.import_module(pack.package)
-    rules = []
     for area in sorted(pkgutil.iter_modules(package.__path__), key=lambda m: m.name):
         if not area.ispkg:
             continue
         folder = importlib.import_module(f"{pack.package}.{area.name}")
         for module in sorted(pkgutil.iter_modules(folder.__path__), key=lambda m: m.name):
             if not module.name.startswith("_"):
-                rules.append(_rule(pack, f"{pack.package}.{area.name}.{module.name}"))
-    return rules
+                yield _rule(pack, f"{pack.package}.{area.name}.{module.name}")
 
 
 def _rule(pack: Pack, module_name: str) -> Rule:

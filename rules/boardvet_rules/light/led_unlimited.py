@@ -10,9 +10,10 @@ What is judged
 Each LED with a way from supply to return on which no resistor, driver or sense resistor lies. The
 whole network is solved with the resistance of cell and pin, fresh, in the state and step of the
 pattern that is worst. Hold: above the rating of the LED for this pulse (the direct-current rating
-for pulses of 10 ms or more or a duty above 1/10, else its peak rating) or above the maximum of the
-pin. Query: only above them with the highest cell voltage; up to twice the direct-current rating
-in short pulses where no peak rating is known; or the light is paid several times over. Note: sound.
+for pulses of 10 ms or more or a duty above 1/10, else its peak rating) or above the maximum of
+the pin. Query: only above them with the highest cell voltage; up to twice the direct-current
+rating in short pulses where no peak rating is known; or the light is paid several times over.
+Note: sound.
 
 Left undetermined
 -----------------
