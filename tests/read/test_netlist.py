@@ -99,6 +99,7 @@ def test_bare_words_in_one_list_are_one_text() -> None:
         (r'"left\Uright"', r"left\Uright"),
         (r"left\Uright", r"left\Uright"),
         (r"left\\right", r"left\\right"),
+        (r'"one\ntwo\r\tthree"', "one\ntwo\r\tthree"),
         ('"0.1 µF, 10 kΩ"', "0.1 µF, 10 kΩ"),
         ('"a (b) c"', "a (b) c"),
         ('""', ""),
@@ -130,6 +131,21 @@ def test_the_description_is_that_of_the_symbol_unless_the_part_has_its_own() -> 
     assert part_of(CHIP[:-1] + ' (description "its own"))', libparts=symbol).description == (
         "its own"
     )
+
+
+def test_the_description_of_the_part_goes_before_that_of_its_source() -> None:
+    source = '(libsource (lib ours) (part chip) (description "as drawn"))'
+
+    assert part_of(f"(comp (ref U1) (value x) {source})").description == "as drawn"
+    assert part_of(f"(comp (ref U1) (value x) {source} (description own))").description == "own"
+
+
+def test_space_around_references_and_pin_numbers_does_not_count() -> None:
+    board = read(
+        netlist('(comp (ref " R1 ") (value x))', '(net (name A) (node (ref "R1 ") (pin " 2")))')
+    )
+
+    assert [pin.number for pin in board.parts["R1"].pins] == ["2"]
 
 
 # Pins
@@ -247,6 +263,16 @@ def test_several_pads_of_one_pin_are_one_pin_and_one_node() -> None:
     assert [pin.number for pin in board.parts["U1"].pins] == ["0"]
 
 
+def test_an_open_mark_on_one_pad_is_a_mark_on_the_pin() -> None:
+    pads = "".join(
+        f"(node (ref U1) (pin 0) (pintype {word}))"
+        for word in ("passive", "passive+no_connect", "passive")
+    )
+    (pin,) = part_of(CHIP, f"(net (code 1) (name A) {pads})").pins
+
+    assert (pin.type, pin.marked_open) == (PinType.PASSIVE, True)
+
+
 def test_pads_of_one_number_on_two_nets_stay_two_conductors() -> None:
     part = part_of(
         CHIP,
@@ -321,6 +347,12 @@ def test_a_mark_beside_the_value_is_taken_off(value: str, left: str) -> None:
     part = part_of(f'(comp (ref R1) (value "{value}"))')
 
     assert (part.value, part.fitted) == (left, False)
+
+
+def test_an_endless_value_is_left_as_drawn() -> None:
+    value = "DNP" + " -" * 50_000
+
+    assert part_of(f'(comp (ref R1) (value "{value}"))').value == value
 
 
 @pytest.mark.parametrize("value", ["10k", "NC7SZ04", "DNP3", "NAND", "SW NO+NC", "NATURAL WHITE"])
@@ -420,6 +452,13 @@ def test_all_mistakes_are_told_at_once_in_the_order_of_the_file() -> None:
         "board.net:12: an end of this net has no part or no pin number",
         "board.net:12: net 'B' names R9, which is not among the components",
     ]
+
+
+def test_half_a_netlist_tells_the_mistakes_before_its_end_too() -> None:
+    messages = errors_of(BARE.replace("(ref R1)", "", 1).replace("(code 3)", "(code"))
+
+    assert ["no reference" in message for message in messages] == [True, False]
+    assert "the file ends inside" in messages[1]
 
 
 def test_what_a_merge_leaves_behind_is_not_passed_over() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import struct
 import zlib
 
@@ -12,7 +13,8 @@ from tests.read.netlists import BARE, QUOTED
 
 from boardvet.board import FileKind
 from boardvet.errors import InputError
-from boardvet.read.recognise import decode, recognise
+from boardvet.intent import Intent
+from boardvet.read.recognise import INTENT_KEYS, decode, recognise
 
 BOM = "Reference,Value,Quantity\nR1,4k7,1\nD1,amber,1\n"
 PLACEMENT = "Ref,Val,PosX,PosY,Rot,Side\nR1,4k7,1.0,-2.0,90,top\nD1,amber,3.0,-4.0,0,top\n"
@@ -44,12 +46,14 @@ def refusal(data: bytes) -> str:
         (PLACEMENT, FileKind.PLACEMENT),
         (PLACEMENT.replace(",", "\t"), FileKind.PLACEMENT),
         (TEST_POINTS, FileKind.TEST_POINTS),
+        ("P  JOB LAMP\nC  no record yet\n999\n", FileKind.TEST_POINTS),
         (TEST_POINTS.split("\n", 2)[2], FileKind.TEST_POINTS),
         (INTENT, FileKind.INTENT),
         ("---\nparts:\n  R1: {kind: resistor}\n", FileKind.INTENT),
         (INTENT.replace("cell:", "cel:"), FileKind.INTENT),
         (INTENT + "run_time 3 days\n", FileKind.INTENT),
         ("columns: {a.csv: {reference: Pos, value: Wert}}\nboards: 3\n", FileKind.INTENT),
+        ("boards: 3\n# Reference,Value,Quantity\n# R1,4k7,1\n", FileKind.INTENT),
         (FACTS, FileKind.FACTS),
     ],
 )
@@ -93,7 +97,7 @@ def png() -> bytes:
         (b"PK\x03\x04\x14\0\x06\0", "a spreadsheet or an archive", "save the sheet as CSV"),
         (b"%PDF-1.7\n1 0 obj", "a PDF document", "cannot be read"),
         (b"\x01\x02\x03abc" * 10, "a binary file", "give a netlist"),
-        (b"abc\0def", "a binary file", "give a netlist"),
+        (b"abcdef" * 100 + b"\0", "a binary file", "give a netlist"),
         (b"(drawing (version 3))", "no netlist", "export the netlist"),
         (b"<?xml version='1.0'?><export/>", "XML", "give a netlist"),
         (b"Dear reader,\nthis is a letter.\n", "none of the files that are read", "columns"),
@@ -104,6 +108,12 @@ def test_what_is_no_export_is_refused_with_a_reason(data: bytes, what: str, do: 
 
     assert what in message
     assert do in message
+
+
+def test_the_keys_of_an_intent_page_are_all_known() -> None:
+    fields = {field.name for field in dataclasses.fields(Intent)} - {"path", "places", "cells"}
+
+    assert fields | {"cell"} == INTENT_KEYS
 
 
 @given(st.binary(max_size=200))

@@ -23,6 +23,8 @@ _AFTER: Final = re.compile(
 _SHORT: Final = frozenset({"nc", "na", "nf"})
 # What is left after the mark may be a case size only, and that is no value.
 _CASE_ONLY: Final = re.compile(r"[RCL]?\d{4,5}", re.IGNORECASE)
+# Where the mark ends is found by trying; no real value is this long.
+_LONGEST: Final = 200
 _FITTED_NAME: Final = re.compile(
     r"\s*(?:fit(?:ted)?|populated?|mount(?:ed)?|assembled?|placed?)\s*", re.IGNORECASE
 )
@@ -54,6 +56,8 @@ def split_value(value: str) -> tuple[str, bool]:
     """
     if not value_says_not_fitted(value):
         return value, True
+    if len(value) > _LONGEST:
+        return value, False
     for form in (_WRAPPED, _BEFORE, _AFTER):
         match = form.fullmatch(value)
         if match and _is_mark(match["mark"]):
