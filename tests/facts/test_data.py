@@ -19,9 +19,10 @@ from boardvet.vocabulary.properties import PROPERTIES, parse_property
 
 MAKERS = (
     "Advanced Monolithic Systems", "Alpha & Omega", "Arduino", "Atmel", "Bosch", "DC Components",
-    "Diodes", "Espressif", "Fairchild", "Holtek", "Kingbright", "Microchip", "NanJing Top Power",
-    "Philips", "Puya", "Raytac", "ST ", "Sensirion", "TI ", "Toshiba", "Uni-Ohm", "Worldsemi",
-    "Würth", "onsemi",
+    "Diodes", "Diotech", "Espressif", "Fairchild", "Holtek", "Hottech", "InvenSense", "Kexin",
+    "Kingbright", "Lite-On", "Maxim", "Microchip", "Micrel", "NXP", "NanJing Top Power", "Pan Jit",
+    "Philips", "Puya", "Raytac", "Richtek", "ST ", "Sensirion", "TI ", "Toshiba", "Uni-Ohm",
+    "Vishay", "Worldsemi", "Würth", "onsemi",
 )  # fmt: skip
 
 
@@ -99,12 +100,13 @@ def test_ratings_and_defaults_parse_and_give_their_reason(name: str) -> None:
 
 @pytest.mark.parametrize("family", FAMILIES, ids=IDS)
 def test_a_supply_range_is_one_that_a_small_board_can_have(family: Family) -> None:
-    """Catches slips such as mV for V: no part here runs below 1.1 V only or above 35 V."""
+    """Catches slips such as mV for V: every part here runs at 5 V or less, none above 35 V."""
     stated = family.known("supply")
     if stated is not None:
         assert isinstance(stated.value, Span)
         assert stated.value.low < stated.value.high <= 35
         assert stated.value.high >= 3
+        assert stated.value.low <= 5
 
 
 @pytest.mark.parametrize(
@@ -121,12 +123,19 @@ def test_a_supply_range_is_one_that_a_small_board_can_have(family: Family) -> No
         ("MDBT42Q-512K", 1.7, 3.6),
         ("WS2812B-V5", 3.5, 5.3),
         ("SHT31-DIS-B", 2.15, 5.5),
+        ("STM32L031F6P6", 1.65, 3.6),
+        ("ATtiny841-SSU", 1.7, 5.5),
+        ("ATmega328P-AU", 1.8, 5.5),
+        ("RT9013-33GB", 2.2, 5.5),
+        ("24LC256T-I/SN", 2.5, 5.5),
+        ("ESP32-WROOM-32E-N4", 3.0, 3.6),
     ],
 )
 def test_supply_ranges_are_those_of_the_data_sheets(value: str, low: float, high: float) -> None:
     """STM32F103 DocID13587 Rev 17; STM8L15x DocID15962 Rev 14; PIC16F688 DS41203B; 74HC/HCT
     Philips 2003-06-30; MCP1703 DS22049F; MCP1700 DS21826B; LM555 SNAS548B; MDBT42Q Ver. E;
-    WS2812B by Worldsemi; SHT3x-DIS by Sensirion.
+    WS2812B by Worldsemi; SHT3x-DIS by Sensirion; STM32L031 DS10668 Rev 6; ATtiny841 8495H;
+    ATmega328P 8271H; RT9013 DS9013-10; 24LC256 DS20001203X; ESP32-WROOM-32E v1.2.
     """
     known = FactBook(board(part("U1", value)), Intent.empty()).known("U1", "supply")
     assert known is not None

@@ -132,6 +132,12 @@ def test_ratings_are_read_from_value_and_bom_description() -> None:
     ] == [6.3, "X5R", pytest.approx(0.2), 16.0, "X5R", None]
 
 
+def test_the_words_of_a_page_address_say_nothing_of_the_part() -> None:
+    fields = {"Datasheet": "https://example.org/white/lamps-in-blue.pdf"}
+    book = FactBook(board(part("D1", "LED", fields=fields)), Intent.empty())
+    assert book.known("D1", "colour", Kind.LED) is None
+
+
 def test_a_voltage_in_the_text_of_another_kind_is_no_rating() -> None:
     book = FactBook(board(part("J1", "5V 2A")), Intent.empty())
     assert book.known("J1", "voltage_rating", Kind.CONNECTOR) is None

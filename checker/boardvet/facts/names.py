@@ -80,7 +80,10 @@ def names_of(part: Part, lines: Iterable[BomLine]) -> tuple[Name, ...]:
 
 
 def texts_of(part: Part, lines: Iterable[BomLine]) -> tuple[Text, ...]:
-    """Return everything that netlist and BOM say of a part in words, the netlist first."""
+    """Return everything that netlist and BOM say of a part in words, the netlist first.
+
+    Addresses of pages are left out: the words in them are about the page.
+    """
     netlist = _netlist(part)
     texts = [_bare(part.value), part.name, *part.fields.values(), part.description]
     found = [Text(text, netlist) for text in texts]
@@ -89,7 +92,7 @@ def texts_of(part: Part, lines: Iterable[BomLine]) -> tuple[Text, ...]:
         found += [Text(text, _bom(line)) for text in texts]
     found.append(Text(part.footprint.rpartition(":")[2], netlist))
     found += [Text(line.footprint, _bom(line)) for line in lines]
-    return tuple(text for text in found if text.text.strip())
+    return tuple(text for text in found if text.text.strip() and "://" not in text.text)
 
 
 def _bare(value: str) -> str:
