@@ -18,6 +18,7 @@ from tests.report.factory import (
     undetermined,
 )
 
+from boardvet.board import FileKind, SourceFile
 from boardvet.report.terminal import render, render_summary
 from boardvet.review.review import Review
 from boardvet.review.verdict import (
@@ -157,6 +158,15 @@ def test_the_headline_counts_in_plain_words() -> None:
 
     assert "14 holds, 1 query, 1 note. 5 subjects not judged. 1 subject clear. 1 finding" in text
     assert "41 parts and 33 nets, read from buoy.net, buoy-bom.csv, boardvet.yaml." in text
+
+
+def test_a_folder_that_all_files_share_is_said_once() -> None:
+    kinds = (FileKind.NETLIST, FileKind.BOM)
+    near = tuple(SourceFile(f"boards/buoy/{kind}.txt", kind, "0" * 64) for kind in kinds)
+    far = (near[0], SourceFile("lists/bom.txt", FileKind.BOM, "0" * 64))
+
+    assert "from netlist.txt, bom.txt in boards/buoy." in one_line(render(review(files=near)))
+    assert "from boards/buoy/netlist.txt, lists/bom.txt." in one_line(render(review(files=far)))
 
 
 # Findings

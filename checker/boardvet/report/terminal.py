@@ -101,9 +101,18 @@ def _headline(page: Page, review: Review) -> None:
     if counts.waived:
         text += f" {plural(counts.waived, 'finding')} waived."
     page.gloss("", text, style=STRONG)
-    files = ", ".join(shorten(file.path, 60) for file in review.files)
     size = f"{plural(review.parts, 'part')} and {plural(review.nets, 'net')}"
+    files = _files([file.path for file in review.files])
     page.gloss("", f"{size}, read from {files}." if files else f"{size}.", style=FAINT)
+
+
+def _files(paths: Sequence[str]) -> str:
+    """Return the paths, with the folder that all of them share said once."""
+    folders = {path.rpartition("/")[0] for path in paths}
+    if len(paths) < 2 or folders == {""} or len(folders) > 1:
+        return ", ".join(shorten(path, 60) for path in paths)
+    names = ", ".join(shorten(path.rpartition("/")[2], 60) for path in paths)
+    return f"{names} in {shorten(folders.pop(), 120)}"
 
 
 def _verdict(review: Review) -> str:
