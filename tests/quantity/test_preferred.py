@@ -6,7 +6,7 @@ import math
 
 import eseries
 import pytest
-from hypothesis import example, given
+from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from boardvet.errors import PhysicsDomainError, QuantityError
@@ -103,6 +103,8 @@ def test_a_preferred_value_is_its_own(
 
 @given(VALUE, NAME)
 def test_the_library_finds_the_same(value: float, name: str) -> None:
+    """Values within the share that counts as the same are left out: the library has none."""
+    assume(abs(preferred(value, name) - value) > 1e-8 * value)
     key = eseries.ESeries[name]
     assert preferred(value, name, "up") == pytest.approx(
         eseries.find_greater_than_or_equal(key, value), rel=1e-8
