@@ -265,6 +265,20 @@ def test_a_line_to_paste_is_whole_and_says_what_it_is() -> None:
     assert "     1×  parts: {U1: {supply: 1.8 to 3.6 V}}  # supply of U1 is not known\n" in text
 
 
+def test_what_a_line_is_stands_below_it_where_there_is_no_room_behind() -> None:
+    how = "parts: {U1: {supply: 1.8 to 3.6 V, brown_out: 1.8 V}}"
+    lines = render(review(undetermined=(undetermined("U1", how=how),)), width=70).splitlines()
+    place = lines.index(f"     1×  {how}")
+
+    assert lines[place + 1] == "         # supply of U1 is not known"
+
+
+def test_nothing_clear_is_said_in_words() -> None:
+    made = review(clear=(), no_subject=())
+
+    assert "         Nothing was judged clear.\n" in render(made)
+
+
 def test_a_remark_on_a_line_to_paste_stands_behind_what_is_missing() -> None:
     how = "cell: {part: BT1, type: CR2450}   # the type fitted"
     text = render(review(undetermined=(undetermined("U1", "cell", how=how),)), width=120)

@@ -73,13 +73,17 @@ class Page:
         self._set(word, body, word_style)
 
     def paste(self, word: str, text: str, comment: str) -> None:
-        """Set a line that can be pasted, with a comment behind it as far as there is room."""
-        text = shorten(text, _LONGEST)
-        body = Text(text, ACCENT)
-        room = self.width - MARGIN - cell_len(text) - 4
-        if comment and room >= 16:
-            body.append("  # " + self._fit(comment, room), FAINT)
-        self._set(word, body, FAINT)
+        """Set a line that can be pasted, with a comment behind it or, for want of room, below."""
+        body = Text(shorten(text, _LONGEST), ACCENT)
+        remark = f"# {shorten(comment, 200)}"
+        if cell_len(body.plain) + 2 + cell_len(remark) <= self.width - MARGIN:
+            self._set(word, body.append("  ").append(remark, FAINT), FAINT)
+        else:
+            self._set(word, body, FAINT)
+            # Each line of it begins as a comment, so that it can be pasted too.
+            for line in Text(remark[2:]).wrap(self._console, self.width - MARGIN - 2):
+                line.rstrip()
+                self._set("", Text(f"# {line.plain}", FAINT), FAINT)
 
     def blank(self) -> None:
         """Set an empty line, unless there is one or the page begins."""

@@ -110,8 +110,8 @@ def _files(paths: Sequence[str]) -> str:
     """Return the paths, with the folder that all of them share said once."""
     folders = {path.rpartition("/")[0] for path in paths}
     if len(paths) < 2 or folders == {""} or len(folders) > 1:
-        return ", ".join(shorten(path, 60) for path in paths)
-    names = ", ".join(shorten(path.rpartition("/")[2], 60) for path in paths)
+        return ", ".join(shorten(path, 120) for path in paths)
+    names = ", ".join(shorten(path.rpartition("/")[2], 120) for path in paths)
     return f"{names} in {shorten(folders.pop(), 120)}"
 
 
@@ -261,14 +261,14 @@ def _not_judged(page: Page, review: Review, *, verbose: bool) -> None:
     facts = fold_missing(review.undetermined)
     if not facts:
         return
-    subjects, wanted = len(review.undetermined), plural(len(facts), "fact")
+    subjects = len(review.undetermined)
     page.ruled("not judged", plural(subjects, "subject"))
     wait = "subject waits" if subjects == 1 else "subjects wait"
+    first = f"; the first unlocks {len(facts[0].waiting):,}" if len(facts) > 1 else ""
     page.gloss(
         "",
-        f"{subjects:,} {wait} for {wanted}; the first unlocks {len(facts[0].waiting):,}. "
-        f"Paste into {_intent_page(review)}, entries of one key together, and put the true values "
-        "in place of these:",
+        f"{subjects:,} {wait} for {plural(len(facts), 'fact')}{first}. Paste into "
+        f"{_intent_page(review)}, entries of one key together, and put in what is true:",
     )
     for fact in facts if verbose else facts[:_AT_MOST]:
         _wanted(page, fact)
@@ -348,11 +348,14 @@ def _rest(page: Page, review: Review, *, verbose: bool) -> None:
             text = f"{item.rule}: {item.name} = {item.value} (default {item.default})"
             page.gloss("set", text)
         return
-    text = f"{plural(len(review.clear), 'subject')} clear by {plural(rules, 'rule')}."
+    text = "Nothing was judged clear."
+    if review.clear:
+        text = f"{plural(len(review.clear), 'subject')} clear by {plural(rules, 'rule')}."
     if review.no_subject:
         find = "rule finds" if len(review.no_subject) == 1 else "rules find"
         text += f" {len(review.no_subject):,} {find} nothing on this board to judge."
-    page.gloss("", f"{text} --verbose names them.")
+    names = " --verbose names them." if review.clear or review.no_subject else ""
+    page.gloss("", text + names)
 
 
 def _clear(page: Page, clear: Iterable[ClearOf]) -> None:
