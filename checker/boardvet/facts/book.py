@@ -8,7 +8,6 @@ say is kept and can be shown as a conflict, never averaged.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from boardvet.errors import InputErrors, MissingFact
@@ -17,6 +16,7 @@ from boardvet.facts.family import Family
 from boardvet.facts.match import Match, PrefixTable
 from boardvet.facts.names import Name, Text, names_of, texts_of
 from boardvet.facts.packages import package_named
+from boardvet.facts.ratings import default_of, is_rated, rating_of
 from boardvet.facts.reading import TEXT_KEYS, case_in, read_text
 from boardvet.known import Known
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
@@ -24,6 +24,8 @@ from boardvet.vocabulary.properties import missing_fact
 from boardvet.vocabulary.roles import Role
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from boardvet.board import Board, BomLine, Pin
     from boardvet.intent import Intent
 
@@ -61,6 +63,7 @@ class FactBook:
         self._families: dict[str, tuple[Match[Family], ...]] = {}
         self._by_names: dict[tuple[str, ...], tuple[Match[Family], ...]] = {}
         self._texts: dict[str, tuple[Text, ...]] = {}
+        self._answers: dict[tuple[str, str, Kind], Known[object] | None] = {}
 
     def known(self, reference: str, key: str, kind: Kind = Kind.UNKNOWN) -> Known[object] | None:
         """Return what is known of a property of a part, None if nothing is.
@@ -150,28 +153,22 @@ class FactBook:
         stated = self._intent_value(reference, key)
         if stated is not None:
             yield stated
-        matches = [match for match in self._matches(reference) if _agree(match.entry.kind, kind)]
-        own = [match for match in matches if match.entry.own]
-        yield from _of_families(own, key)
+        matches = [m for m in self._matches(reference) if _agree(m.entry.kind, kind)]
+        yield from _of_families(matches, key, own=True)
         if key in TEXT_KEYS:
             yield from read_text(key, kind, self._texts_of(reference))
-        shipped = [match for match in matches if not match.entry.own]
-        yield from _of_families(shipped, key)
+        yield from _of_families(matches, key, own=False)
         rating = self._rating(reference, key, kind)
         if rating is not None:
             yield rating
 
     def _rating(self, reference: str, key: str, kind: Kind) -> Known[object] | None:
-        if kind not in (Kind.RESISTOR, Kind.RESISTOR_NETWORK, Kind.CAPACITOR):
+        if not is_rated(kind, key):
             return None
-        from boardvet.facts.ratings import rating_of
-
         case = case_in(kind, self._texts_of(reference))
         return rating_of(kind, case, key) if case else None
 
     def _default(self, reference: str, key: str, kind: Kind) -> Known[object] | None:
-        from boardvet.facts.ratings import default_of
-
         def other(name: str) -> object:
             known = next(self._stated(reference, name, kind), None)
             return known.value if known is not None else None
@@ -218,11 +215,14 @@ def _agree(of_family: Kind, asked: Kind) -> bool:
     return of_family in INTEGRATED and asked in INTEGRATED
 
 
-def _of_families(matches: Sequence[Match[Family]], key: str) -> Iterator[Known[object]]:
+def _of_families(
+    matches: Sequence[Match[Family]], key: str, *, own: bool
+) -> Iterator[Known[object]]:
     for match in matches:
-        known = match.entry.known(key, match.rest)
-        if known is not None:
-            yield known
+        if match.entry.own is own:
+            known = match.entry.known(key, match.rest)
+            if known is not None:
+                yield known
 
 
 def _own_pairs(files: Sequence[Path]) -> list[tuple[str, Family]]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from boardvet.facts.match import Match, PrefixTable
@@ -50,7 +50,7 @@ class Entry(NamedTuple):
 @cache
 def data_text(name: str) -> str:
     """Return the text of a data file of facts."""
-    return (files("boardvet.facts") / "data" / name).read_text(encoding="utf-8")
+    return (Path(__file__).with_name("data") / name).read_text(encoding="utf-8")
 
 
 @cache

@@ -6,19 +6,19 @@ A rating by case size is a fact with a source. A default is an assumption: its s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
-from typing import NamedTuple
-
-import yaml
+from typing import TYPE_CHECKING, NamedTuple
 
 from boardvet.board import Place
 from boardvet.errors import InputError, InputErrors
 from boardvet.facts.builtin import data_text
-from boardvet.facts.entries import compose
 from boardvet.known import Known
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.properties import PROPERTIES, known_property
+
+if TYPE_CHECKING:
+    import yaml
 
 __all__ = [
     "DEFAULTS_FILE",
@@ -47,8 +47,10 @@ class General(NamedTuple):
 @cache
 def general_entries(name: str) -> tuple[General, ...]:
     """Read a data file of ratings or defaults; `InputErrors` where it is not of the right form."""
+    from boardvet.facts.entries import compose  # brings the YAML library
+
     node = compose(data_text(name), name)
-    if not isinstance(node, yaml.SequenceNode):
+    if node is None or not isinstance(node.value, list):
         raise InputErrors([InputError(name, "is no list of entries", "write `- kind: …`")])
     return tuple(_entry(name, item) for item in node.value)
 
@@ -75,8 +77,8 @@ def _entry(file: str, node: yaml.Node) -> General:
 
 def rating_of(kind: Kind, case: str, key: str) -> Known[object] | None:
     """Return a rating of a kind of part in a case size, None where none is known."""
-    for entry in general_entries(RATINGS_FILE):
-        if entry.kind is kind and entry.when.get("case") == case and key in entry.values:
+    for entry in _entries(RATINGS_FILE).get((kind, key), ()):
+        if entry.when.get("case") == case:
             source = f"facts {RATINGS_FILE}: {entry.source}, case {case}"
             return known_property(key, entry.values[key], source)
     return None
@@ -95,13 +97,22 @@ def default_of(kind: Kind, key: str, stated: Callable[[str], object]) -> Known[o
         Returns what is known of another property of the same part, for defaults that depend on
         one (the forward voltage of an LED on its colour).
     """
-    for entry in _defaults(kind, key):
+    for entry in _entries(DEFAULTS_FILE).get((kind, key), ()):
         if all(stated(name) == wanted for name, wanted in entry.when.items()):
             return known_property(key, entry.values[key], f"assumed: {entry.source}")
     return None
 
 
-def _defaults(kind: Kind, key: str) -> Iterator[General]:
-    for entry in general_entries(DEFAULTS_FILE):
-        if entry.kind is kind and key in entry.values:
-            yield entry
+def is_rated(kind: Kind, key: str) -> bool:
+    """Return True if parts of this kind are rated by their case size."""
+    return (kind, key) in _entries(RATINGS_FILE)
+
+
+@cache
+def _entries(name: str) -> Mapping[tuple[Kind, str], tuple[General, ...]]:
+    """Return the entries of a file by kind and property."""
+    found: dict[tuple[Kind, str], list[General]] = {}
+    for entry in general_entries(name):
+        for key in entry.values:
+            found.setdefault((entry.kind, key), []).append(entry)
+    return {key: tuple(entries) for key, entries in found.items()}

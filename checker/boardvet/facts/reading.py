@@ -79,10 +79,11 @@ def read_text(key: str, kind: Kind, texts: Iterable[Text]) -> Iterator[Known[obj
         Texts with their sources.
     """
     read = _READERS[key]
+    unit = PROPERTIES[key].unit
     for text in texts:
         value = read(kind, text.text)
         if value is not None:
-            yield Known(value, PROPERTIES[key].unit, text.source)
+            yield Known(value, unit, text.source)
 
 
 def case_in(kind: Kind, texts: Iterable[Text]) -> str | None:
