@@ -76,6 +76,12 @@ def test_an_8_bit_byte_without_a_meaning_leaves_the_rest_readable() -> None:
     assert decode(b"C1,0.1 \x81F\nR1,1k\n", "x") == "C1,0.1 \ufffdF\nR1,1k\n"
 
 
+def test_one_broken_byte_does_not_spoil_the_utf_8_around_it() -> None:
+    data = "R1,10 kΩ\nC1,0.1 µF\n".encode() + b"C2,1 \xb5F\n"
+
+    assert decode(data, "x") == "R1,10 kΩ\nC1,0.1 µF\nC2,1 \ufffdF\n"
+
+
 def png() -> bytes:
     """A picture of one white dot."""
 

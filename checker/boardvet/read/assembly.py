@@ -175,24 +175,26 @@ def assemble(
     errors = list(found)
     keys = _net_keys(nets)
     contacts: dict[str, dict[str, list[_Contact]]] = {part.reference: {} for part in parts}
+    strangers: dict[str, list[RawNet]] = {}
     made: dict[str, Net] = {}
     for key, net in zip(keys, nets, strict=True):
         nodes = []
         for reference, pin, function, kind in net.nodes:
             known = contacts.get(reference)
             if known is None:
-                errors.append(_stranger(file, net, reference))
+                strangers.setdefault(reference, []).append(net)
                 continue
             known.setdefault(pin, []).append(_Contact(key, function, kind))
             nodes.append(Node(reference, pin))
         made[key] = Net(
             key, net.name, is_named(net.name), tuple(dict.fromkeys(nodes)), Place(file, net.line)
         )
+    errors += [_stranger(file, *stranger) for stranger in strangers.items()]
     errors += _repeated(file, parts, contacts)
     if not parts and not errors:
         errors.append(_empty(file))
     if errors:
-        raise InputErrors(sorted(_unique(errors), key=lambda error: error.line))
+        raise InputErrors(sorted(errors, key=lambda error: error.line))
     by_name = _by_name(symbols)
     listed: dict[str, Part] = {}
     for part in parts:
@@ -242,7 +244,7 @@ def _part(
         library=raw.library,
         name=raw.name,
         description=raw.description or (symbol.description if symbol else ""),
-        fields=raw.fields,
+        fields={**raw.fields, **dict.fromkeys(raw.flags, "")} if raw.flags else raw.fields,
         fitted=fitted and not fields_mark_unfitted(raw.fields, raw.flags),
         in_bom="exclude_from_bom" not in raw.flags,
         pins=tuple(_pins(symbol, contacts)),
@@ -302,12 +304,14 @@ def _function(function: str, number: str, stated: str) -> str:
     return function
 
 
-def _stranger(file: str, net: RawNet, reference: str) -> InputError:
+def _stranger(file: str, reference: str, nets: Sequence[RawNet]) -> InputError:
+    names = list(dict.fromkeys(repr(net.name or net.code) for net in nets))
+    shown = ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
     return InputError(
         file,
-        f"net {net.name or net.code!r} names {reference}, which is not among the components",
+        f"{reference} stands in net {shown}, but is not among the components",
         f"the file is incomplete: export it again, or remove {reference} from its nets too",
-        net.line,
+        nets[0].line,
     )
 
 
@@ -331,10 +335,6 @@ def _repeated(
         for reference, at in lines.items()
         if len(at) > 1 and contacts[reference]
     ]
-
-
-def _unique(errors: Iterable[InputError]) -> list[InputError]:
-    return list({(error.line, error.what): error for error in errors}.values())
 
 
 def _empty(file: str) -> InputError:

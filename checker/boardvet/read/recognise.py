@@ -126,8 +126,8 @@ def decode(data: bytes, path: str) -> str:
     """Return the text of a file, lines ended by a line feed, without a byte-order mark.
 
     UTF-8 and UTF-16 with or without the mark; what is neither is taken as Western 8-bit
-    (Windows-1252), where a byte without a meaning becomes U+FFFD: that keeps all that is ASCII,
-    and designators and values are.
+    (Windows-1252). A byte without a meaning becomes U+FFFD: that keeps all that is ASCII, and
+    designators and values are.
 
     Parameters
     ----------
@@ -167,7 +167,11 @@ def _decoded(data: bytes, path: str) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return data.removeprefix(codecs.BOM_UTF8).decode("cp1252", "replace")
+        damaged = data.decode("utf-8-sig", "replace")
+    broken = damaged.count("\ufffd")
+    beyond_ascii = len(damaged) - len(damaged.encode("ascii", "ignore"))
+    # A few broken bytes among whole UTF-8 letters are damage, not another encoding.
+    return damaged if beyond_ascii > 2 * broken else data.decode("cp1252", "replace")
 
 
 def _wide(data: bytes) -> str | None:

@@ -39,6 +39,7 @@ _TOKEN: Final = re.compile(
 )
 _LAST_OF_FLAT: Final = 10
 _LEAF_KEY, _LEAF_TEXT, _OPEN, _CLOSE, _LONE, _UNENDED = range(11, 17)
+_LATE: Final = re.compile(r"\(\s*+(?:components|comp|libparts|libpart|libraries|nets|net|node)\b")
 _ESCAPE: Final = re.compile(r"\\(.)", re.DOTALL)
 _ESCAPED: Final = {"n": "\n", "r": "\r", "t": "\t", '"': '"', "\\": "\\"}
 
@@ -188,12 +189,13 @@ def _line(text: str, position: int) -> int:
 
 
 def _require_end(text: str, file: str, end: int) -> None:
-    """Refuse lists after the outermost one; other trailing text occurs and does no harm."""
-    more = text.find("(", end)
-    if more >= 0:
+    """Refuse sections and entries after the outermost list; other text does no harm there."""
+    more = _LATE.search(text, end)
+    if more:
         raise InputError(
             file,
-            f"the outermost list closes here, but more follows from line {_line(text, more)}",
+            f"the outermost list closes here, but more follows from line "
+            f"{_line(text, more.start())}",
             "there is one closing bracket too many at or above this line; export the file again",
             _line(text, end),
         )
