@@ -20,10 +20,27 @@ HEADINGS = (
     "Sources",
 )
 OPTIONAL = {"Settings"}
-AREAS = (
-    "cell rail decoupling light regulator charger pin bus clock switch port access net part bom "
-    "placement safety revision files"
-).split()
+AREAS = [
+    "cell",
+    "rail",
+    "decoupling",
+    "light",
+    "regulator",
+    "charger",
+    "pin",
+    "bus",
+    "clock",
+    "switch",
+    "port",
+    "access",
+    "net",
+    "part",
+    "bom",
+    "placement",
+    "safety",
+    "revision",
+    "files",
+]
 RULES = [rule for pack in load_packs() for rule in pack.rules]
 _SECTION = re.compile(r"^([A-Z][A-Za-z ]+)\n(-+)$", re.MULTILINE)
 _SETTING = re.compile(r"^([a-z_]+) : ", re.MULTILINE)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
@@ -9,6 +10,7 @@ from typing import Self
 from boardvet.board import Net, PinType, Place
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
+from boardvet.circuit.names import plain_net_name
 from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
@@ -19,6 +21,13 @@ ENDS_BY_DESIGN = frozenset(
     {Kind.CONNECTOR, Kind.USB_CONNECTOR, Kind.TEST_POINT, Kind.ANTENNA, Kind.HOLE, Kind.UNKNOWN}
 )
 """Kinds on which a net may end: what comes next is off the board, or a person's hand."""
+
+_PORT = re.compile(r"(P[A-K]?\d{1,3}|P\d\d{1,2}|GPIO\d{1,3}|GP\d{1,2}|IO\d{1,3}|[AD]\d{1,2})")
+_PLAIN = re.compile(r"[^A-Z0-9]+")
+
+
+def _letters_and_digits(text: str) -> str:
+    return _PLAIN.sub("", text.upper())
 
 
 @dataclass(frozen=True)
@@ -68,6 +77,14 @@ class NamedNet:
     def on(cls, circuit: Circuit) -> Sequence[NamedNet]:
         """Return the named nets of the board."""
         return circuit.view(NamedNets).all
+
+    @property
+    def is_pin_label(self) -> bool:
+        """True if its name only repeats what its pin is called: the label of a spare pin."""
+        plain = _letters_and_digits(plain_net_name(self.net.name))
+        return bool(
+            _PORT.fullmatch(plain) or plain in _letters_and_digits(self.pins[0].pin.function)
+        )
 
     @property
     def ends_by_design(self) -> bool:

@@ -9,6 +9,7 @@ What is judged
 --------------
 Each net with a name that a person gave. A net of one pin is usually a label that was spelt
 differently at its other end, or a part that was deleted. Parts that are not fitted count as ends.
+A net that is called as its own pin is (P0.04, MOSI) labels a spare pin and is left alone.
 
 Left undetermined
 -----------------
@@ -53,7 +54,7 @@ from boardvet.review.verdict import THIS, Clear, Found, Level
 @rule(level=Level.QUERY)
 def check(net: NamedNet) -> Found | Clear:
     """Judge one named net by the pins on it."""
-    if len(net.pins) > 1 or net.ends_by_design:
+    if len(net.pins) > 1 or net.ends_by_design or net.is_pin_label:
         return Clear()
     pin = net.pins[0].label
     return Found(

@@ -59,3 +59,18 @@ def test_the_same_net_on_a_resistor_is_found() -> None:
     board = "BT1 CR2032 VBAT GND\nC1 1u VBAT GND\nR1 10k WAVE GND"
 
     assert [f.subject.name for f in judge(rule, board).findings] == ["WAVE"]
+
+
+@pytest.mark.parametrize(
+    ("pin", "net"), [("PB0", "/PB0"), ("PB0/MOSI", "MOSI"), ("3", "/P0.04"), ("IO5", "GPIO5")]
+)
+def test_a_net_called_as_its_own_pin_labels_a_spare(pin: str, net: str) -> None:
+    board = f"BT1 CR2032 VBAT GND\nU1 mcu VCC+ VBAT GND- GND 9:{pin} {net}"
+
+    assert not judge(rule, board).findings
+
+
+def test_a_net_called_as_another_pin_is_found() -> None:
+    board = "BT1 CR2032 VBAT GND\nU1 mcu VCC+ VBAT GND- GND 9:PB0 MOSI"
+
+    assert [f.subject.name for f in judge(rule, board).findings] == ["MOSI"]
