@@ -17,13 +17,18 @@ from boardvet.quantity.unit import PREFIXES
 __all__ = ["CODE", "code_value"]
 
 CODE = re.compile(
-    r"([0-9]{0,6})"
+    r"(?=[0-9]{0,3}[A-Za-z][0-9]{1,3}(?![0-9])|0?[A-Za-z])"
+    r"([0-9]{0,3})"
     r"([RrLKkMGTpPnNuUmFVv])"
-    r"([0-9]{1,6})"
+    r"([0-9]{1,5})"
     r"(ohms?|Ohms?|OHMS?|F|H|V|A|R)?"
     r"([BCDFGJKMZ])?"
 )
-"""Digits, the letter at the decimal point, digits, and perhaps a unit and a tolerance letter."""
+"""Digits, the letter at the decimal point, digits, and perhaps a unit and a tolerance letter.
+
+At most three digits stand on either side, five behind a point with nothing before it ("R0005"):
+"26M6782" is an order number.
+"""
 
 _LETTERS = {
     "ohm": {"R": 1.0, "r": 1.0, "L": 1e-3, "K": 1e3, "k": 1e3, "m": 1e-3, "M": 1e6, "G": 1e9}

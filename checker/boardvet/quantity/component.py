@@ -80,6 +80,9 @@ class ComponentText(NamedTuple):
     rest: str = ""
 
 
+_WORDS_BESIDE_A_NUMBER = 1
+"""With more words beside it a bare number is part of a sentence or an address."""
+
 _UNIT_OF_LETTER = {"R": "ohm", "C": "F", "L": "H", "Y": "Hz"}
 
 _SPLIT = re.compile(r"[\s;/|()\[\]{}@]+|,(?![0-9])|(?<![0-9]),|(?<=[0-9]{4}),|(?<=\b0[0-9]{3}),")
@@ -92,6 +95,7 @@ _SPACED = re.compile(
     r"|(?<=[0-9])\s+(?=[pnukKM](?:$|[\s,;/]))"
     r"|(?<=[0-9][kKMmG])\s+(?=[oO][hH][mM])"
 )
+_OHM_AT_POINT = re.compile(r"(?<=[0-9])ohm(?=[0-9])")
 _FRACTION = re.compile(r"(?<![\w.,/])([1-3])/([1-9][0-9]?)\s?[wW](?![a-zA-Z])")
 _PLAIN = re.compile(
     r"(\N{PLUS-MINUS SIGN})?"
@@ -185,6 +189,8 @@ def parse_component(text: str, letter: str) -> ComponentText:
 
 def _tokens(text: str, reader: _Reader) -> list[str]:
     clean = text.translate(LOOKALIKES).replace("+/-", "\N{PLUS-MINUS SIGN}").strip()
+    if "ohm" in clean:
+        clean = _OHM_AT_POINT.sub("R", clean)
     if " " in clean:
         clean = _GROUPED.sub(lambda match: match[0].replace(" ", ""), clean, count=1)
         clean = _SPACED.sub("", clean)
@@ -215,8 +221,11 @@ class _Reader:
                 return True
             return self._plain(match[2], match[3] or "", match[4] or "", match[5] or "")
         match = CODE.fullmatch(token)
-        if match is not None and self._code(match):
-            return True
+        if match is not None:
+            if not match[1] and self._take_case(token):
+                return True  # "R0603" is a case and not 60.3 mΩ
+            if self._code(match):
+                return True
         return self._word(token) or self._joined(token)
 
     def settle_bare_numbers(self) -> None:
@@ -229,7 +238,8 @@ class _Reader:
             if not ((certain or number[0] == "0") and self._take_case(number))
         ]
         value = None
-        if len(numbers) == 1 and "value" not in self.said and self.unit:
+        alone = len(numbers) == 1 and len(self.rest) <= _WORDS_BESIDE_A_NUMBER
+        if alone and "value" not in self.said and self.unit:
             value = _bare_value(numbers[0], self.letter)
         if value is not None:
             self._set_value(value, self.unit)
