@@ -108,6 +108,18 @@ def test_a_topic_has_its_page(
     assert max(map(len, text.splitlines())) <= int(columns)
 
 
+def test_a_long_line_of_a_list_hangs_under_its_second_column(
+    capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "60")
+    main(["explain", "gate"])
+
+    assert (
+        "  --assume-nothing   no default value is used; what would\n"
+        "                     rest on one is not judged\n"
+    ) in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("name", "near"),
     [

@@ -136,6 +136,7 @@ def test_paths_and_options_may_mix(engine: Engine, tmp_path: Path) -> None:
     ("paths", "reviewed"),
     [
         (["{good}", "{absent}"], ["good"]),
+        (["{good}", "{absent}.net"], ["good"]),
         (["{good}", "{good}/boardvet.yaml", "{absent}.yaml"], ["good", "page"]),
         # A page and loose exports are one board: without one of them it is another board.
         (["{good}/boardvet.yaml", "{absent}.net"], []),
@@ -170,8 +171,13 @@ def test_a_path_that_is_wrong_hides_no_board_that_stands_by_itself(
     monkeypatch.setitem(sys.modules, "boardvet.api", fake)
     places = [path.format(good=good, absent=tmp_path / "absent") for path in paths]
 
-    assert main(["review", *places]) == 2
+    out = tmp_path / "review.json"
+
+    assert main(["review", *places, "--out", str(out)]) == 2
     assert seen == reviewed
+    assert out.exists() is bool(reviewed)
+    if reviewed:
+        assert json.loads(out.read_text("utf-8"))["schema"] == "boardvet-reviews/1"
     assert capsys.readouterr().err.count("no such file or folder") == 1
 
 
