@@ -26,7 +26,7 @@ def board() -> Board:
     parts = [part("BT1", "1", "2"), part("J1", "1", "2"), part("SW1", "1", "2", "3")]
     parts += [part("U1", "1", "2", "EP"), *(part(f"D{n}", "1", "2") for n in range(1, 5))]
     nets = [net("VBAT"), net("/VBUS"), net("/bus/SDA"), net("GND"), net("A", "A (1)")]
-    nets += [net("A", "A (2)")]
+    nets += [net("A", "A (2)"), net("", "(3)")]
     return Board(
         "Wren", {each.reference: each for each in parts}, {each.key: each for each in nets}
     )
@@ -112,6 +112,7 @@ def test_a_net_counts_as_exported_before_it_counts_without_its_slash() -> None:
 def test_a_name_that_two_nets_share_means_both() -> None:
     assert net_keys(board(), "A") == ("A (1)", "A (2)")
     assert net_keys(board(), "/A") == ("A (1)", "A (2)")
+    assert net_keys(board(), "A (2)") == ("A (2)",)
     assert net_keys(board(), "") == ()
 
 

@@ -159,8 +159,8 @@ ONE_MISTAKE = [
      "(modes in line 2) (put the pattern into a mode, or drop the modes)"),
     # YAML.
     ("board: *name", "1:8: an alias stands here (write the value itself)"),
-    ("board: !!python/object:os.system x",
-     "1:8: a type tag stands here: 'tag:yaml.org,2002:python/object:os.system' (leave it out)"),
+    ("board: !!python/object:a.b x",
+     "1:8: a type tag stands here: 'tag:yaml.org,2002:python/object:a.b' (leave it out)"),
     ("board: a\n---\nboard: b", "2:1: a second document begins (keep one page in one file)"),
     ("parts:\n\tU1: {}", "2:1: a tab stands where YAML wants spaces (indent with spaces)"),
 ]  # fmt: skip
@@ -187,12 +187,16 @@ def test_mistakes_before_broken_yaml_are_kept() -> None:
 
 
 def test_shares_of_a_whole_day_are_right() -> None:
-    thirds = "modes: {a: {share: 8 h per day}, b: {share: 8 h per day}, c: {share: 8 h per day}}"
-    assert len(parse_intent(thirds).modes) == 3
+    """Added up in binary, these five are a little more than 1."""
+    shares = enumerate((1, 14, 17, 34, 34))
+    modes = ", ".join(f"m{index}: {{share: {share} %}}" for index, share in shares)
+    assert len(parse_intent(f"modes: {{{modes}}}").modes) == 5
 
 
 def test_an_entry_that_lasts_as_long_as_its_period_is_right() -> None:
-    assert parse_intent("pattern: [{lights: D1, for: 0.3 s, every: 300 ms}]").pattern
+    """Added up in binary, 0.1 s and 0.2 s are a little more than 0.3 s."""
+    steps = "1 mA for 0.1 s then 2 mA for 0.2 s"
+    assert parse_intent(f"pattern: [{{part: U1, draws: {steps}, every: 0.3 s}}]").pattern
 
 
 def test_a_value_that_is_missing_is_not_complained_of_twice() -> None:

@@ -67,6 +67,10 @@ def test_no_key_is_a_yes_or_no_of_older_yaml() -> None:
     }
 
 
+def test_no_key_is_a_word_that_the_json_schema_is_stripped_of() -> None:
+    assert not {"title", "default"} & set(keys_of_all_tables())
+
+
 def test_a_key_says_alone_whether_it_is_of_a_part_a_net_a_cell_or_the_page() -> None:
     named = [*PROPERTIES, *NET_PROPERTIES, *PAGE, *GROUPS, *(set(CELL) - {"part"})]
     assert len(named) == len(set(named))
@@ -143,6 +147,11 @@ def test_a_percentage_and_a_current_both_say_where_charging_ends() -> None:
         ("pins", "3"),
         ("pins", {"3": "wiggle"}),
         ("pull_ups", [" "]),
+        ("brown_out", "1" + "0" * 400 + " V"),
+        ("fail_safe", "perhaps"),
+        ("tolerance", "120 %"),
+        ("pin_resistance", "30 ohm at -3 V"),
+        ("pin_resistance", "-30 ohm at 3 V"),
         ("pin_resistance", "30 ohm at 3 V and 40 ohm at 3 V"),
         ("pin_resistance", "30 ohm and 40 ohm at 3 V"),
         ("current_peak", "100 mA at 130 %"),

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from boardvet.board import Board, Place
 from boardvet.errors import InputError, InputErrors, QuantityError
+from boardvet.intent.names import quoted
 from boardvet.intent.types import Intent, PatternEntry
 from boardvet.quantity import parse_number
 from boardvet.vocabulary.forms import nearest
@@ -89,18 +90,18 @@ def check_settings(
     for rule, texts in intent.settings.items():
         if rule not in known:
             place = intent.place("settings", rule)
-            mistakes.append(_unknown(place, f"there is no rule {rule!r}", rule, list(known)))
+            mistakes.append(_unknown(place, f"there is no rule {quoted(rule)}", rule, list(known)))
             continue
         for name, text in texts.items():
             place = intent.place("settings", rule, name)
             if name not in known[rule]:
-                what = f"the rule {rule} has no setting {name!r}"
+                what = f"the rule {rule} has no setting {quoted(name)}"
                 mistakes.append(_unknown(place, what, name, list(known[rule])))
                 continue
             try:
                 read.setdefault(rule, {})[name] = parse_number(text, known[rule][name])
             except QuantityError as error:
-                what = f"{name}: {error.text!r} {error.what}"
+                what = f"{name}: {quoted(error.text)} {error.what}"
                 mistakes.append(InputError(place.file, what, error.do, *place[1:]))
     if mistakes:
         raise InputErrors(mistakes)
@@ -178,7 +179,7 @@ def _net_names(board: Board) -> list[str]:
 
 def _absent(place: Place, what: str, wrong: list[str], right: list[str]) -> InputError:
     wrong = list(dict.fromkeys(wrong))
-    shown = ", ".join(map(repr, wrong[:5]))
+    shown = ", ".join(map(quoted, wrong[:5]))
     more = f" and {len(wrong) - 5} more" if len(wrong) > 5 else ""
     be = "is" if len(wrong) == 1 else "are"
     if what in {"part", "net"}:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from boardvet.board import Place
 from boardvet.errors import InputError, QuantityError
-from boardvet.intent.names import expand, expand_all
+from boardvet.intent.names import expand, expand_all, quoted
 from boardvet.intent.nodes import Listing, Node, Table, Text
 from boardvet.quantity import show
 from boardvet.vocabulary.entries import COLUMN_ROLES, MODE, PATTERN
@@ -63,7 +63,7 @@ def _shares(modes: Table) -> Iterator[InputError]:
         share = _value(MODE["share"], mode.get("share") if isinstance(mode, Table) else None)
         total += share if isinstance(share, float) else 0.0
         if total > 1 + _ROUNDING:
-            what = f"the shares of the modes up to {key.text!r} make {100 * total:.4g} %"
+            what = f"the shares of the modes up to {quoted(key.text)} make {100 * total:.4g} %"
             yield _mistake(key.place, what, "they can make 100 % together, the rest is rest")
             return
 
@@ -153,7 +153,7 @@ def _parts(parts: Node | None) -> Iterator[InputError]:
         try:
             references = expand(group.text)
         except QuantityError as error:
-            yield _mistake(group.place, f"{error.text!r} {error.what}", error.do)
+            yield _mistake(group.place, f"{quoted(error.text)} {error.what}", error.do)
             continue
         for key, _ in table.entries if isinstance(table, Table) else ():
             clash = next(((r, key.text) for r in references if (r, key.text) in stated), None)
@@ -167,8 +167,8 @@ def _twice(
 ) -> Iterator[InputError]:
     for (group, key), (_, second) in ((other, one), (one, other)):
         what = (
-            f"{key.text!r} of {reference} is stated twice, here (under {group.text!r}) "
-            f"and in line {second.place.line}"
+            f"{quoted(key.text)} of {reference} is stated twice, here "
+            f"(under {quoted(group.text)}) and in line {second.place.line}"
         )
         yield _mistake(key.place, what, "keep one")
 
@@ -186,4 +186,4 @@ def _columns(columns: Node | None) -> Iterator[InputError]:
             if key.text not in COLUMN_ROLES:
                 like = nearest(key.text, COLUMN_ROLES)
                 do = f"did you mean {like}?" if like else f"one of: {', '.join(COLUMN_ROLES)}"
-                yield _mistake(key.place, f"{key.text!r} is nothing a column holds", do)
+                yield _mistake(key.place, f"{quoted(key.text)} is nothing a column holds", do)

@@ -23,7 +23,7 @@ from pydantic import (
 
 from boardvet.board import Place
 from boardvet.errors import InputError, QuantityError
-from boardvet.intent.names import expand_all
+from boardvet.intent.names import expand_all, quoted
 from boardvet.intent.nodes import Listing, Node, Table, Text
 from boardvet.known import Known
 from boardvet.vocabulary.entries import CELL, GROUPS, MODE, PAGE, PATTERN, SOURCE, WAIVER
@@ -170,7 +170,7 @@ def _leaf(of: Property, given: object) -> Known[object]:
                 value = expand_all(value)
             values.append(value)
         except QuantityError as error:
-            what = f"{of.name}: {error.text!r} {error.what}"
+            what = f"{of.name}: {quoted(error.text)} {error.what}"
             mistakes.append(InputError(at.file, what, error.do, *at[1:]))
     if mistakes:
         raise LeafError(*mistakes)

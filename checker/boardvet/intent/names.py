@@ -1,4 +1,4 @@
-"""Ranges of reference designators: "D1-D70" written out."""
+"""Names on the page: ranges of reference designators written out, and names in messages."""
 
 from __future__ import annotations
 
@@ -7,10 +7,11 @@ from collections.abc import Iterable
 
 from boardvet.errors import QuantityError
 
-__all__ = ["expand", "expand_all"]
+__all__ = ["expand", "expand_all", "quoted", "shortened"]
 
 _RANGE = re.compile(r"([A-Za-z_]+)(\d{1,9})\s*(?:-|\N{EN DASH}|\.\.|to)\s*\1(\d{1,9})", re.ASCII)
 _MOST = 10_000
+_LONGEST = 40
 
 
 def expand(text: str) -> tuple[str, ...]:
@@ -41,3 +42,17 @@ def expand(text: str) -> tuple[str, ...]:
 def expand_all(texts: Iterable[str]) -> tuple[str, ...]:
     """Return the references of several texts, each once, in their order."""
     return tuple(dict.fromkeys(name for text in texts for name in expand(text)))
+
+
+def quoted(text: str) -> str:
+    """Return a text for a message: in quotes, on one line, and not longer than a line.
+
+    >>> print(quoted("a" * 100))
+    'aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaa …'
+    """
+    return repr(shortened(text))
+
+
+def shortened(text: str) -> str:
+    """Return a text that is not too long for a message."""
+    return text if len(text) <= _LONGEST else f"{text[:_LONGEST]} …"

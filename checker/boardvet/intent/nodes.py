@@ -13,6 +13,7 @@ import yaml
 
 from boardvet.board import Place
 from boardvet.errors import InputError, InputErrors
+from boardvet.intent.names import quoted
 
 __all__ = ["Listing", "Node", "Table", "Text", "read_nodes"]
 
@@ -169,7 +170,7 @@ class _Reader:
             return
         tag = getattr(event, "tag", None)
         if tag not in (None, "!", "tag:yaml.org,2002:str"):
-            self._wrong(place, f"a type tag stands here: {tag!r}", "leave it out")
+            self._wrong(place, f"a type tag stands here: {quoted(tag)}", "leave it out")
         if isinstance(event, yaml.ScalarEvent):
             self._add(self._text(event, place))
             return
@@ -210,7 +211,9 @@ class _Reader:
                 dropped.add(key.text)
                 if node is not None:
                     self._wrong(
-                        key.place, f"{key.text!r} has no value", "write one, or delete the key"
+                        key.place,
+                        f"{quoted(key.text)} has no value",
+                        "write one, or delete the key",
                     )
             else:
                 entries[key.text] = key, node
@@ -226,7 +229,7 @@ class _Reader:
             for place in places:
                 others = sorted({other.line for other in places if other != place})
                 lines = " and ".join(map(str, others)) or str(place.line)
-                what = f"the key {name!r} stands twice, here and in line {lines}"
+                what = f"the key {quoted(name)} stands twice, here and in line {lines}"
                 self._wrong(place, what, "keep one")
 
     def _add(self, node: Node | None) -> None:

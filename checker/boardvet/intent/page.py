@@ -35,14 +35,14 @@ boards: 40
 near: [children, skin]
 pattern:
   - {name: blink, lights: [D1-D3], for: 8 ms, every: 2 s}
-  - {name: send, part: U2, draws: 3 mA for 1 ms then 9 mA for 2 ms, every: 9 s}
+  - {name: tx, part: U2, draws: 3 mA for 1 ms then 9 mA for 2 ms, every: 1 s}
 parts:
   U1: {supply: 1.8 to 3.6 V, brown_out: 1.9 V, sleep_current: 0.9 uA}
   D1-D3: {forward_voltage: 1.9 V at 2 mA, wanted_current: 2 mA}
 nets:
   SCL: {bus: i2c, speed: 100 kHz}
 waivers:
-  - {rule: led-headroom, at: D2, because: for the bench only, until: 2027-03-31}
+  - {rule: led-headroom, at: D2, because: a bench light, until: 2027-03-31}
 """
 """A page for the coin-cell board of this text; the tests read it."""
 

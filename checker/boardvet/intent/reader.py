@@ -12,6 +12,7 @@ from boardvet.errors import InputError, InputErrors
 from boardvet.intent.build import build
 from boardvet.intent.cross import cross_mistakes
 from boardvet.intent.models import LeafError, keys_at, page_model, plain, shape_example
+from boardvet.intent.names import quoted, shortened
 from boardvet.intent.nodes import Listing, Node, Table, Text, read_nodes
 from boardvet.intent.types import Intent
 from boardvet.vocabulary.forms import nearest
@@ -99,9 +100,9 @@ def _mistakes(root: Table, details: dict[str, Any]) -> tuple[InputError, ...]:
         if isinstance(holder, Table) and name in holder.dropped:
             return ()
         do = f"add {shape_example(path)}"
-        return (_mistake(_place(root, path[:-1]), f"{name!r} is missing here", do),)
+        return (_mistake(_place(root, path[:-1]), f"{quoted(name)} is missing here", do),)
     wanted = "a list" if details["type"] == "list_type" else "keys with values"
-    where = ", ".join(str(step) for step in path if isinstance(step, str))
+    where = _words(path)
     do = f"for instance {shape_example(path)}"
     return (_mistake(_place(root, path), f"{where}: {wanted} has to stand here", do),)
 
@@ -109,14 +110,20 @@ def _mistakes(root: Table, details: dict[str, Any]) -> tuple[InputError, ...]:
 def _unknown_key(path: tuple[str | int, ...]) -> tuple[str, str]:
     name = str(path[-1])
     keys = list(keys_at(path[:-1]))
-    above = ", ".join(str(step) for step in path[:-1] if isinstance(step, str))
-    what = f"unknown key {name!r}" + (f" under {above}" if above else "")
+    above = _words(path[:-1])
+    what = f"unknown key {quoted(name)}" + (f" under {above}" if above else "")
     like = nearest(name, keys)
     if like:
         return what, f"did you mean {like!r}?"
     if len(keys) > 12:
         return what, "`boardvet explain intent` lists the keys"
     return what, f"the keys here are {', '.join(keys)}"
+
+
+def _words(path: tuple[str | int, ...]) -> str:
+    """Return the keys of a path for a message."""
+    names = (shortened(step) for step in path if isinstance(step, str))
+    return ", ".join(name if name.isprintable() else repr(name) for name in names)
 
 
 def _mistake(place: Place, what: str, do: str) -> InputError:

@@ -34,18 +34,12 @@ def json_schema() -> dict[str, Any]:
 
 
 def _without(schema: Any, names: set[str]) -> Any:
-    """Drop what pydantic adds for programs; a property of such a name stays."""
+    """Drop what pydantic adds for programs; no key of the page has such a name."""
     if isinstance(schema, list):
         return [_without(item, names) for item in schema]
-    if not isinstance(schema, dict):
-        return schema
-    return {
-        key: {name: _without(each, names) for name, each in value.items()}
-        if key in {"properties", "$defs"}
-        else _without(value, names)
-        for key, value in schema.items()
-        if key not in names
-    }
+    if isinstance(schema, dict):
+        return {key: _without(each, names) for key, each in schema.items() if key not in names}
+    return schema
 
 
 if __name__ == "__main__":
