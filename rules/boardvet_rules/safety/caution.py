@@ -1,0 +1,204 @@
+"""Something on the board can hurt someone.
+
+On the bench
+------------
+Nothing: the board works. A child swallows the cell, a bare lithium cell is shorted or punctured, a
+primary cell is charged and vents, or a light that flashes provokes a seizure.
+
+What is judged
+--------------
+Button and coin cells (wider than they are high) where children are near; lithium cells without a
+stated protection; a primary cell on a board that has a charger or another source; a charger on a
+coin-size cell whose holder also takes a primary one (query); all lights together flashing
+between 3 Hz and 60 Hz. `near` on the intent page says who is near; without it all are assumed.
+Cautions name the document to read. They are no legal advice: local rules and a licensed
+practitioner decide.
+
+Left undetermined
+-----------------
+The type of the cell, or the pattern of the lights, is not known.
+
+Cure
+----
+Close the battery compartment by a screw or by two movements at once; flash below 3 Hz (a period
+over 333 ms) or above 60 Hz; state `near` and `protected` where they are known.
+
+Settings
+--------
+slowest : flashing slower than this is no concern. Default 3 Hz.
+fastest : flashing faster than this looks steady. Default 60 Hz.
+
+Wrong (a coin cell within reach of a child)::
+
+    BT1 CR2032 VBAT GND
+    C1 1u VBAT GND
+
+Wrong (all lights flash together at 10 Hz)::
+
+    BT1 LR6 VBAT GND
+    U1 mcu VCC+ VBAT GND- GND PB0 LAMP
+    R1 100 LAMP _1
+    D1 led/red _1 GND
+    ~ pattern: [{name: flash, lights: [D1], for: 20 ms, every: 100 ms}]
+
+Right::
+
+    BT1 LR6 VBAT GND
+    U1 mcu VCC+ VBAT GND- GND PB0 LAMP
+    R1 100 LAMP _1
+    D1 led/red _1 GND
+    ~ pattern: [{name: flash, lights: [D1], for: 20 ms, every: 1 s}]
+
+Sources
+-------
+16 CFR 1263 with ANSI/UL 4200A-2023 (United States) for products with button or coin cells: a
+cell with a diameter greater than its height; IEC 60086-4 for primary lithium cells; IEC 62133-2
+for lithium-ion cells. Flashing between 3 Hz and 60 Hz: common practice, after public advice on
+photosensitive epilepsy (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from boardvet.circuit.cells import Cell
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.hazards import Hazard, Topic
+from boardvet.circuit.pattern import Pattern
+from boardvet.circuit.sources import Sources
+from boardvet.errors import MissingFact
+from boardvet.quantity import show
+from boardvet.review.rule import RuleSettings, rule
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number
+
+DEFER = "Local rules and a licensed practitioner decide."
+LITHIUM_ION = {"lithium-ion", "LiFePO4"}
+
+
+@dataclass(frozen=True)
+class Settings(RuleSettings):
+    """Between which rates flashing is a concern."""
+
+    slowest: Annotated[float, "Hz"] = 3.0
+    fastest: Annotated[float, "Hz"] = 60.0
+
+
+@rule(level=Level.NOTE)
+def check(
+    hazard: Hazard, circuit: Circuit, pattern: Pattern, sources: Sources, settings: Settings
+) -> Found | Clear:
+    """Judge one hazard."""
+    if hazard.cell is None:
+        return _flashing(hazard, circuit, pattern, settings)
+    if hazard.topic is Topic.SWALLOWING:
+        return _swallowing(hazard.cell, circuit)
+    if hazard.topic is Topic.LITHIUM:
+        return _lithium(hazard.cell)
+    return _charging(hazard.cell, sources)
+
+
+def _near(circuit: Circuit, who: str) -> bool:
+    """Tell whether somebody is near; with nothing stated all are, and that is an assumption."""
+    stated = circuit.intent.near
+    if stated is None:
+        circuit.assume("near", "children, skin and eyes", "", "assumed: near is not stated")
+        return True
+    return who in stated.value
+
+
+def _swallowing(cell: Cell, circuit: Circuit) -> Found | Clear:
+    cell.need_chemistry()
+    size = cell.type
+    if size is None or size.diameter is None or size.height is None:
+        return Clear()
+    coin = size.diameter.value > size.height.value
+    if not coin or not _near(circuit, "children"):
+        return Clear()
+    return Found(
+        bench=f"A child who gets {THIS} out and swallows it can be burnt inside within hours.",
+        sum=f"It is {show(size.diameter.value, 'm')} across and {show(size.height.value, 'm')} "
+        "high: a button or coin cell.",
+        fix="close its compartment by a screw that stays in, or by two movements at once, and "
+        "print the warning",
+        why=f"Read 16 CFR 1263 and ANSI/UL 4200A (United States) and IEC 60086-4. {DEFER}",
+        numbers=(
+            Number("diameter", size.diameter.value, "m", size.diameter.source),
+            Number("height", size.height.value, "m", size.height.source),
+        ),
+    )
+
+
+def _lithium(cell: Cell) -> Found | Clear:
+    if cell.need_chemistry().name not in LITHIUM_ION:
+        return Clear()
+    stated = cell.stated.protected if cell.stated is not None else None
+    if stated is not None and stated.value:
+        return Clear()
+    return Found(
+        bench=f"{THIS} can burn if it is shorted, crushed or charged wrongly.",
+        sum="It is a lithium cell, and nobody stated that it has its own protection.",
+        fix="fit a cell with a protection circuit and state protected: yes under cell",
+        why=f"Read IEC 62133-2, and the cell maker's instructions. {DEFER}",
+    )
+
+
+def _charging(cell: Cell, sources: Sources) -> Found | Clear:
+    chemistry = cell.need_chemistry()
+    others = ", ".join(source.label for source in sources.besides_cells)
+    if not others:
+        return Clear()
+    if not chemistry.rechargeable:
+        return Found(
+            bench=f"{THIS} must never be charged: it can leak, vent or burst.",
+            sum=f"The board also takes power from {others}.",
+            fix="keep two blocking elements between that source and the cell, and test with the "
+            "cell's maker's limit",
+            why=f"Read IEC 60086-4; primary-charged judges the paths. {DEFER}",
+        )
+    size = cell.type
+    if size is None or size.diameter is None or size.height is None:
+        return Clear()
+    if size.diameter.value <= size.height.value:
+        return Clear()
+    return Found(
+        bench=f"Somebody puts a primary cell of the same size into the holder of {THIS}, and the "
+        "board charges it.",
+        sum=f"A holder for {show(size.diameter.value, 'm')} takes primary lithium cells too.",
+        fix="solder the rechargeable cell in, or use a holder that takes no primary cell",
+        why=f"Read IEC 60086-4. {DEFER}",
+        level=Level.QUERY,
+    )
+
+
+def _flashing(
+    hazard: Hazard, circuit: Circuit, pattern: Pattern, settings: Settings
+) -> Found | Clear:
+    if not pattern.stated:
+        raise MissingFact(
+            "board",
+            "pattern",
+            "how the lights flash is not known",
+            f"pattern: [{{name: flash, lights: [{hazard.lights[0]}], for: 20 ms, every: 1 s}}]",
+        )
+    if not _near(circuit, "eyes"):
+        return Clear()
+    rates = {
+        lit.period
+        for light in hazard.lights
+        for lit in pattern.lit(light)
+        if lit.stated and lit.period and lit.duty < 1.0
+    }
+    steady = any(lit.duty >= 1.0 for light in hazard.lights for lit in pattern.lit(light))
+    seen = sorted(
+        1.0 / period for period in rates if settings.slowest <= 1.0 / period <= settings.fastest
+    )
+    if not seen or steady:
+        return Clear()
+    return Found(
+        bench="The flashing can provoke a seizure in photosensitive people.",
+        sum=f"The lights flash at {show(seen[0], 'Hz')}.",
+        fix=f"flash below {show(settings.slowest, 'Hz')}, or above {show(settings.fastest, 'Hz')}",
+        why=f"Flashing between these rates is what advice on photosensitive epilepsy warns of. {DEFER}",
+        numbers=(Number("flash rate", seen[0], "Hz", "computed: from the pattern"),),
+    )

@@ -1,0 +1,106 @@
+"""`caution`: cells, charging and flashing, and who is near."""
+
+from __future__ import annotations
+
+import pytest
+
+from boardvet.review.review import Review
+from boardvet.review.verdict import Level
+from boardvet.testing import judge
+from boardvet_rules.safety.caution import check as rule
+
+LIGHT = """
+BT1 LR6 VBAT GND
+U1 mcu VCC+ VBAT GND- GND PB0 LAMP PB1 GLOW
+R1 100 LAMP _1
+D1 led/red _1 GND
+R2 100 GLOW _2
+D2 led/red _2 GND
+"""
+
+
+def coin(cell: str = "CR2032", more: str = "") -> Review:
+    return judge(rule, f"BT1 {cell} VBAT GND\nC1 1u VBAT GND\n{more}")
+
+
+def flashing(period: str, more: str = "") -> Review:
+    page = f"~ pattern: [{{name: flash, lights: [D1, D2], for: 1 ms, every: {period}}}]\n{more}"
+    return judge(rule, LIGHT + page)
+
+
+def test_a_coin_cell_is_a_note_that_defers_to_local_rules() -> None:
+    (finding,) = coin().findings
+
+    assert finding.level is Level.NOTE
+    assert "ANSI/UL 4200A" in finding.why
+    assert "Local rules and a licensed practitioner decide" in finding.why
+
+
+def test_a_cell_higher_than_wide_is_no_coin() -> None:
+    """IEC 60086-2: LR6 is 14.5 mm across and 50.5 mm high (from memory)."""
+    assert not coin("LR6").findings
+
+
+def test_children_who_are_not_near_swallow_nothing() -> None:
+    assert not coin(more="~ near: [skin]").findings
+    assert coin(more="~ near: [children]").findings
+
+
+def test_who_is_near_is_assumed_and_said_so() -> None:
+    assert [a.what for a in coin().assumptions] == ["near"]
+
+
+def test_an_unknown_cell_is_undetermined_with_its_key() -> None:
+    review = judge(rule, "BT1 cell/holder VBAT GND\nC1 1u VBAT GND")
+
+    assert {u.key for u in review.undetermined} == {"cell"}
+
+
+@pytest.mark.parametrize(("protected", "found"), [("yes", 0), ("no", 1)])
+def test_a_lithium_cell_is_cautioned_unless_stated_as_protected(
+    protected: str, found: int
+) -> None:
+    page = f"~ cell: {{part: BT1, type: lithium-ion, protected: {protected}}}"
+    review = judge(rule, f"BT1 cell/pouch VBAT GND\nC1 1u VBAT GND\n{page}")
+
+    assert len(review.findings) == found
+
+
+def test_a_primary_cell_beside_another_source_is_cautioned() -> None:
+    source = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
+    symptoms = [finding.bench for finding in coin(more=source).findings]
+
+    assert any("must never be charged" in text for text in symptoms)
+    assert not any("must never be charged" in finding.bench for finding in coin().findings)
+
+
+def test_a_charged_coin_in_a_holder_is_a_query() -> None:
+    """A holder for a rechargeable 2032 takes a CR2032 as well."""
+    source = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
+    levels = [finding.level for finding in coin("LIR2032", source).findings]
+
+    assert Level.QUERY in levels
+
+
+@pytest.mark.parametrize(
+    ("period", "found"),
+    [("336.7 ms", 0), ("330.0 ms", 1), ("16.83 ms", 1), ("16.50 ms", 0)],
+    ids=["2.97 Hz", "3.03 Hz", "59.4 Hz", "60.6 Hz"],
+)
+def test_flashing_turns_at_3_and_at_60_hertz(period: str, found: int) -> None:
+    """By hand: 1/3 Hz = 333.3 ms and 1/60 Hz = 16.67 ms, each 1 % under and over."""
+    assert len(flashing(period).findings) == found
+
+
+def test_a_light_that_stays_on_takes_the_flashing_away() -> None:
+    page = "~ pattern: [{name: a, lights: [D1], for: 1 ms, every: 100 ms}, {lights: [D2]}]"
+
+    assert not judge(rule, LIGHT + page).findings
+
+
+def test_flashing_away_from_eyes_is_no_concern() -> None:
+    assert not flashing("100 ms", "~ near: [skin]").findings
+
+
+def test_without_a_pattern_flashing_is_undetermined() -> None:
+    assert [u.key for u in judge(rule, LIGHT).undetermined] == ["pattern"]
