@@ -133,7 +133,7 @@ def test_ratings_are_read_from_value_and_bom_description() -> None:
 
 
 def test_the_words_of_a_page_address_say_nothing_of_the_part() -> None:
-    fields = {"Datasheet": "https://example.org/white/lamps-in-blue.pdf"}
+    fields = {"Datasheet": "https://example.org/lamps/blue.pdf"}
     book = FactBook(board(part("D1", "LED", fields=fields)), Intent.empty())
     assert book.known("D1", "colour", Kind.LED) is None
 

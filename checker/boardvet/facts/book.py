@@ -77,9 +77,11 @@ class FactBook:
         kind : Kind
             What the part is. Facts of a family of another kind do not count.
         """
-        return next(self._stated(reference, key, kind), None) or self._default(
-            reference, key, kind
-        )
+        asked = (reference, key, kind)
+        if asked not in self._answers:
+            stated = next(self._stated(reference, key, kind), None)
+            self._answers[asked] = stated or self._default(reference, key, kind)
+        return self._answers[asked]
 
     def conflicts(
         self, reference: str, key: str, kind: Kind = Kind.UNKNOWN
