@@ -66,6 +66,11 @@ def test_tolerance_letter_behind_a_code(letter: str, share: float) -> None:
     assert (said.value, said.tolerance) == (4700.0, share)
 
 
+def test_f_behind_kilo_is_one_per_cent_and_no_kilofarad() -> None:
+    for text in ("10kF", "10k0F"):
+        assert parse_component(text, "R")[:4] == (10e3, "ohm", None, 0.01)
+
+
 def test_tolerance_letters_below_f_are_picofarads_on_a_capacitor() -> None:
     """C is ±0.25 pF: of 5 pF that is 5 %."""
     assert parse_component("5pC", "C").tolerance == pytest.approx(0.05)

@@ -32,6 +32,7 @@ from boardvet.quantity import (
         ("0.6 \N{GREEK SMALL LETTER MU}A", "A", 0.6e-6),
         ("4.7 kohm", "ohm", 4700.0),
         ("4.7 k\N{OHM SIGN}", "ohm", 4700.0),
+        ("4.7 Kohm", "ohm", 4700.0),
         ("4k7", "ohm", 4700.0),
         ("100n", "F", 1e-7),
         ("1,8 V", "V", 1.8),

@@ -78,7 +78,7 @@ def _scaled(value: float, prefixes: str, sign: str, figures: int) -> str:
             if _rounded(abs(value) / PREFIXES[prefix], figures) < 1000:
                 break
     number = _plain(_rounded(abs(value) / PREFIXES[prefix], figures))
-    minus = "−" if value < 0 and number != "0" else ""
+    minus = "−" if value < 0 else ""
     return f"{minus}{number} {prefix.replace('u', 'µ')}{sign}".rstrip()
 
 
