@@ -135,7 +135,8 @@ def _plugged(circuit: Circuit) -> Iterator[Source]:
     for reference in kinds.fitted_of(Kind.CONNECTOR):
         if reference in stated or reference in cells:
             continue
-        if is_programming_header(circuit, reference):
+        powers = circuit.known(reference, "powers_board")
+        if is_programming_header(circuit, reference) and not (powers and powers.value is False):
             yield from _header(circuit, reference)
 
 

@@ -199,6 +199,6 @@ def _flashing(
         bench="The flashing can provoke a seizure in photosensitive people.",
         sum=f"The lights flash at {show(seen[0], 'Hz')}.",
         fix=f"flash below {show(settings.slowest, 'Hz')}, or above {show(settings.fastest, 'Hz')}",
-        why=f"Flashing between these rates is what advice on photosensitive epilepsy warns of. {DEFER}",
+        why=f"Advice on photosensitive epilepsy warns of flashing at such rates. {DEFER}",
         numbers=(Number("flash rate", seen[0], "Hz", "computed: from the pattern"),),
     )
