@@ -100,12 +100,11 @@ def cell_type(designation: str) -> CellType | None:
     listed = _index().get(plain)
     if listed is not None:
         return _listed(listed)
-    found = designations_in(designation)
-    if len(found) == 1 and found[0][1] == 1:
-        name = found[0][0]
-        return _listed(_index()[name]) if name in _index() else _decoded(name)
     chemical = chemistry(designation)
-    return _bare(chemical.name, chemical) if chemical is not None else _decoded(plain)
+    if chemical is not None:
+        return _bare(chemical.name, chemical)
+    found = find_cell(designation)
+    return found[0] if found is not None and found[1] == 1 else None
 
 
 def find_cell(text: str) -> tuple[CellType, int] | None:

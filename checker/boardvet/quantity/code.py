@@ -2,10 +2,10 @@
 
 Why not a library: `rkm_codes` reads on past what it does not understand ("4K7J" is 4700 and
 "CC0805KRX7R9BB104" is 0.08), changes the settings of `quantiphy` when it is imported, and with it
-takes 25 ms of a start-up that has 600 ms for all. `quantiphy` reads "4,7k" as 47 000, "2.2meg" as
-2.2 milli-"eg" and a part number as a quantity with a strange unit; it is made for text that is
-known to be a quantity, and here the question is whether it is one. Both are the oracles of the
-tests, on the texts for which they are made.
+takes some 20 ms of a start-up that has 600 ms for all. `quantiphy` reads "4,7k" as 47 000,
+"2.2meg" as 2.2 milli-"eg" and a part number as a quantity with a strange unit; it is made for
+text that is known to be a quantity, and here the question is whether it is one. Both are the
+oracles of the tests, on the texts for which they are made.
 """
 
 from __future__ import annotations
