@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Self
@@ -12,6 +13,7 @@ from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
+from boardvet.circuit.names import pin_name
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.circuit.sources import Source, Sources
@@ -24,6 +26,11 @@ __all__ = ["Rails", "SuppliedPart", "SupplyPin", "SupplyRail", "Unrecognised"]
 
 CONSUMING = frozenset({Role.SUPPLY, Role.REGULATOR_INPUT, Role.BACKUP_SUPPLY})
 """Roles of a pin that takes a supply."""
+
+_SUPPLYING = re.compile(r"^[A-Z]{0,3}V(?!REF)|VCC|VDD|VBAT|BATT?\b|PWR|POWER|\dV|^IN$|SUPPLY|^\+")
+
+RETURNING = frozenset({Role.GROUND, Role.THERMAL})
+"""Roles of a pin by which the current returns."""
 
 
 @dataclass(frozen=True)
@@ -39,12 +46,36 @@ class Unrecognised:
 
 @dataclass(frozen=True)
 class SupplyPin:
-    """A supply or ground pin of an integrated circuit, as a subject."""
+    """A supply or ground pin of an integrated circuit, as a subject.
+
+    Parameters
+    ----------
+    pin : PinRef
+        The pin.
+    part_kind : Kind
+        Kind of its part.
+    node : str or None
+        The node it is on.
+    marked_open : bool
+        True where the drawing marks it as left open.
+    alone : bool
+        True where no fitted part but its own, test points aside, stands on its node.
+    company : tuple of PinRef
+        The pins of the part for the same pole that do lead somewhere.
+    first_alone : SupplyPin or None
+        The first pin of the part that is alone, where this is a further one.
+    part_alone : bool
+        True where no pin of the part leads anywhere.
+    """
 
     pin: PinRef
     part_kind: Kind
     node: str | None
     marked_open: bool = False
+    alone: bool = False
+    company: tuple[PinRef, ...] = ()
+    first_alone: SupplyPin | None = field(default=None, compare=False, repr=False)
+    part_alone: bool = False
 
     @property
     def kind(self) -> str:
@@ -54,7 +85,16 @@ class SupplyPin:
     @property
     def is_ground(self) -> bool:
         """True for ground pins and thermal pads."""
-        return self.pin.role in {Role.GROUND, Role.THERMAL}
+        return self.pin.role in RETURNING
+
+    @property
+    def says_so(self) -> bool:
+        """True where the pin's name, not only its type, says supply or ground, or it has none.
+
+        Libraries call outputs of converters inside (DCC) and even ports a supply input.
+        """
+        name = pin_name(self.pin.pin.function)
+        return self.is_ground or not name or bool(_SUPPLYING.search(name))
 
     @property
     def label(self) -> str:
@@ -229,8 +269,8 @@ def _rail(circuit: Circuit, node: str, takers: tuple[PinRef, ...]) -> SupplyRail
 
 
 def _pins(circuit: Circuit) -> Iterator[SupplyPin | Unrecognised]:
-    kinds, roles, nodes = circuit.view(Kinds), circuit.view(PinRoles), circuit.view(Nodes)
-    wanted = CONSUMING | {Role.GROUND, Role.THERMAL}
+    kinds, roles = circuit.view(Kinds), circuit.view(PinRoles)
+    wanted = CONSUMING | RETURNING
     for reference in kinds.fitted_of(*INTEGRATED):
         pins = roles.pins(reference)
         found = [pin for pin in pins if pin.role in wanted]
@@ -243,10 +283,44 @@ def _pins(circuit: Circuit) -> Iterator[SupplyPin | Unrecognised]:
             )
             nets = tuple(dict.fromkeys(p.pin.net for p in pins if p.pin.net is not None))
             yield Unrecognised("supply pin", reference, (reference,), nets[:1], missing)
-        for pin in found:
-            yield SupplyPin(
-                pin,
-                kinds.kind(reference),
-                nodes.of_net(pin.pin.net),
-                pin.pin.marked_open or pin.pin.type is PinType.NOT_CONNECTED,
-            )
+        yield from _supply_pins(circuit, reference, found)
+
+
+def _supply_pins(circuit: Circuit, reference: str, found: list[PinRef]) -> Iterator[SupplyPin]:
+    """Make subjects of the supply and ground pins of one part."""
+    kind, nodes = circuit.view(Kinds).kind(reference), circuit.view(Nodes)
+    alone = {pin.pin.number: _is_alone(circuit, pin) for pin in found}
+    part_alone = all(alone.values()) and all(
+        _is_alone(circuit, pin) for pin in circuit.view(PinRoles).pins(reference)
+    )
+    first: SupplyPin | None = None
+    for pin in found:
+        subject = SupplyPin(
+            pin,
+            kind,
+            nodes.of_net(pin.pin.net),
+            pin.pin.marked_open or pin.pin.type is PinType.NOT_CONNECTED,
+            alone[pin.pin.number],
+            tuple(
+                other
+                for other in found
+                if (other.role in RETURNING) == (pin.role in RETURNING)
+                and not alone[other.pin.number]
+            ),
+            first,
+            part_alone,
+        )
+        if subject.alone and first is None:
+            first = subject
+        yield subject
+
+
+def _is_alone(circuit: Circuit, pin: PinRef) -> bool:
+    """Tell whether nothing fitted but the part itself, test points aside, is on a pin's node."""
+    kinds, roles, nodes = circuit.view(Kinds), circuit.view(PinRoles), circuit.view(Nodes)
+    node = nodes.of_net(pin.pin.net)
+    return node is None or not any(
+        other.reference != pin.reference and kinds.kind(other.reference) is not Kind.TEST_POINT
+        for net in nodes.nets_of[node]
+        for other in roles.on_net[net]
+    )
