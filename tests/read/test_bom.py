@@ -344,6 +344,12 @@ def test_two_tables_of_different_parts_both_count() -> None:
     assert references(text) == [("R1",), ("R2",), ("C1",), ("C2",)]
 
 
+def test_one_designator_in_two_tables_does_not_hide_the_others_of_its_line() -> None:
+    text = 'Ref,Value\nR1,1k\nR2,1k\nR3,1k\n\nRef,Value\n"R3,R4,R5",2k\nC1,1n\n'
+
+    assert references(text)[3:] == [("R3", "R4", "R5"), ("C1",)]
+
+
 def test_what_the_second_listing_has_beyond_is_kept() -> None:
     text = "Ref,Value,Qty\nR1,1k,1\nR2,1k,1\n\nRef,Value\nR1 R2 R3,1k\n"
 
@@ -390,6 +396,23 @@ def test_a_list_without_designators_is_refused_with_the_line_to_paste() -> None:
     pasted = re.search(r"columns: (\{.*\})", caught.value.do)
     assert pasted is not None
     assert pasted[1] == "{lamp-bom.csv: {reference: Sitz}}"
+
+
+def test_part_names_under_part_are_not_taken_for_designators() -> None:
+    with pytest.raises(InputError, match="no column of reference designators"):
+        read("Part,Value,Quantity\nLM4711,amplifier,2\nBC0815,transistor,1\n")
+
+
+def test_references_of_a_supplier_are_no_designators() -> None:
+    with pytest.raises(InputError, match="no column of reference designators"):
+        read("Supplier References,Value,Quantity\n77-1,1k,2\n77-2,2k,1\n")
+
+
+def test_of_two_reference_columns_the_one_with_designators_counts() -> None:
+    assert references("Référence;Repère;Valeur\nAB-4711;R1;1k\nAB-0815;R2;2k\n") == [
+        ("R1",),
+        ("R2",),
+    ]
 
 
 @pytest.mark.parametrize(

@@ -41,6 +41,16 @@ def test_a_separator_inside_cells_does_not_win_by_number() -> None:
     assert body(text) == [["R1,R2,R3,R4,R5", "1k, 1 %, 0402", "5"]]
 
 
+def test_the_separator_that_finds_designators_wins_over_one_that_finds_more_names() -> None:
+    text = "Value,Quantity,MPN,Footprint: see below\nRef;Value\nR1;1k\n"
+
+    assert body(text) == [["R1", "1k"]]
+
+
+def test_a_quoted_cell_may_follow_a_space() -> None:
+    assert body('Ref, Value, Qty\nR1, "1k, film", 1\n') == [["R1", "1k, film", "1"]]
+
+
 @given(
     st.lists(st.tuples(st.sampled_from(["R1", "C2", "U3"]), CELL, CELL), min_size=1, max_size=6),
     st.sampled_from(",;\t|"),
@@ -170,6 +180,7 @@ def test_a_quote_inside_a_cell_is_a_character() -> None:
         ("board: Reed lamp\ncell: {part: BT1, type: CR2032}\n", None),
         ("C1:1\nR1:1\n", None),
         ("| Ref | Value |\n|---|---|\n| R1 | 1k |\n", None),
+        ("Every line has\nreference, value, footprint\nand nothing more.\n", None),
         ("Each part has a reference, value and package.\nR1 is too small.\n", None),
         ("", None),
         ("\x89PNG\r\n\x1a\n\x00\x00", None),
@@ -201,3 +212,13 @@ def test_the_work_grows_with_the_rows_and_no_faster() -> None:
         return best
 
     assert cost(4000) < 12 * cost(1000)
+
+
+def test_columns_of_one_name_cost_no_more_each_the_more_there_are() -> None:
+    """20,000 columns of one name took 80 s when each was compared with all before it."""
+    start = time.process_time()
+    header = read_table("Ref," + "Value," * 20_000 + "\nR1,1k\n").header
+
+    assert header is not None
+    assert header.names[-1] == "Value (20000)"
+    assert time.process_time() - start < 3

@@ -130,7 +130,7 @@ def looks_like(text: str) -> str | None:
     -------
     str or None
         "bom" (a list without a column of designators too, so that its reader can say what is
-        missing), "placement" or None. A table inside prose ("|---|---|") is None.
+        missing), "placement" or None. Prose, also with a table in it ("|---|---|"), is None.
 
     Examples
     --------
@@ -146,7 +146,7 @@ def looks_like(text: str) -> str | None:
     if header is None:
         return None
     below = table.rows[header.row + 1 : header.row + 1 + _SAMPLE]
-    if below and is_rule(below[0].cells):
+    if below and (is_rule(below[0].cells) or max(len(row.cells) for row in below) < 2):
         return None
     if table.aligned and header.kind == "bom" and _share(below, header.roles["reference"]) < 0.5:
         return None
@@ -230,16 +230,14 @@ def _goodness(table: Table) -> tuple[int, int]:
 
 def _unique(cells: Sequence[str]) -> tuple[str, ...]:
     """Name every column once."""
-    names: list[str] = []
-    taken: set[str] = set()
+    names: dict[str, None] = {}
+    copies: dict[str, int] = {}
     for number, cell in enumerate(cells, 1):
-        base = " ".join(cell.split()) or f"column {number}"
-        name, copy = base, 1
-        while name in taken:
-            copy += 1
-            name = f"{base} ({copy})"
-        taken.add(name)
-        names.append(name)
+        name = base = " ".join(cell.split()) or f"column {number}"
+        while name in names:
+            copies[base] = copies.get(base, 1) + 1
+            name = f"{base} ({copies[base]})"
+        names[name] = None
     return tuple(names)
 
 
