@@ -101,7 +101,13 @@ ONE_MISTAKE = [
     ("board:", "1:1: 'board' has no value (write one, or delete the key)"),
     ("near: [skin, '']", "1:14: an item of the list is empty (fill or delete it)"),
     ("? [a]\n: b", "1:3: this key is not a text (write `key: value`)"),
+    ("parts: {U1: {supply 3 V}}",
+     "1:14: 'supply 3 V' has no value (write `key: value`, and no comma inside a value)"),
     # Values.
+    ("cell: {capacity: 220 mA}",
+     "1:18: capacity: '220 mA' has a unit that does not fit, 'mA' "
+     "(for instance capacity: 620 mAh)"),
+    ("run_time: 60", "1:11: run_time: '60' has no unit (for instance run_time: 60 days)"),
     ("near: [skin, eys]", "1:14: near: 'eys' is no word for near (did you mean eyes?)"),
     ("parts: {U1: {kind: regulater}}",
      "1:20: kind: 'regulater' is no word for kind (did you mean regulator?)"),

@@ -123,6 +123,13 @@ def _broken(error: yaml.MarkedYAMLError, file: str, text: str) -> tuple[Place, s
     return place, what, "look at brackets, quotes, colons and indentation here and just above"
 
 
+def _no_value(key: str) -> str:
+    """Say what to do; a key with a blank is more likely the end of "1,9 V", or lacks a colon."""
+    if " " in key:
+        return "write `key: value`, and no comma inside a value"
+    return "write one, or delete the key"
+
+
 class _Reader:
     """Builds nodes from events."""
 
@@ -210,11 +217,7 @@ class _Reader:
             elif node is None or (isinstance(node, Text) and not node.text):
                 dropped.add(key.text)
                 if node is not None:
-                    self._wrong(
-                        key.place,
-                        f"{quoted(key.text)} has no value",
-                        "write one, or delete the key",
-                    )
+                    self._wrong(key.place, f"{quoted(key.text)} has no value", _no_value(key.text))
             else:
                 entries[key.text] = key, node
         self._report_repeated(entries, repeated)

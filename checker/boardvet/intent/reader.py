@@ -40,7 +40,7 @@ def read_intent(path: Path) -> Intent:
     """
     file = str(path)
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = path.read_bytes().decode("utf-8")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         what = "has a character that is not UTF-8"

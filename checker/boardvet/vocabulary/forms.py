@@ -158,7 +158,7 @@ def parse(of: Property, stated: Stated) -> tuple[object, str]:
     try:
         return _ONE[of.form](of, stated.strip()), of.unit
     except QuantityError as error:
-        if of.form in _COMPOSED:
+        if of.form in _WITH_UNIT:
             raise _wrong(of, error.text, error.what) from None
         raise
 
@@ -272,8 +272,8 @@ _ONE: Mapping[Form, Callable[[Property, str], object]] = {
 }
 
 
-_COMPOSED = frozenset({Form.SPAN, Form.POINTS, Form.STEPS})
-"""Forms whose own example says more than that of the number that went wrong in it."""
+_WITH_UNIT = frozenset({Form.NUMBER, Form.SPAN, Form.POINTS, Form.STEPS})
+"""Forms where the example of the property says more than that of any number."""
 
 
 def _list(of: Property, stated: Stated) -> tuple[str, ...]:
