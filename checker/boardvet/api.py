@@ -5,7 +5,7 @@ Paths are folders, intent pages or exports, as on the command line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from os import PathLike
@@ -16,7 +16,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.errors import InputError, InputErrors
 from boardvet.facts import FactBook
 from boardvet.intent import Intent, check_against, check_settings, read_intent
-from boardvet.read.exports import read_exports
+from boardvet.read.exports import find_exports, read_exports
 from boardvet.read.recognise import recognise
 from boardvet.review.packs import load_packs
 from boardvet.review.review import Review
@@ -198,7 +198,7 @@ def _files(job: Job, intent: Intent) -> list[Path]:
     base = job.folder or Path()
     if intent.exports is not None:
         return [base / name for name in intent.exports]
-    found = list(_exports_in(base))
+    found = list(find_exports(base))
     if not found:
         raise InputError(
             str(base),
@@ -207,15 +207,3 @@ def _files(job: Job, intent: Intent) -> list[Path]:
         )
     return found
 
-
-def _exports_in(folder: Path) -> Iterable[Path]:
-    """Yield the files of a folder that are exports; others are passed over."""
-    wanted = {FileKind.NETLIST, FileKind.BOM, FileKind.PLACEMENT, FileKind.TEST_POINTS}
-    for path in sorted(folder.iterdir()):
-        if path.is_file() and not path.name.startswith("."):
-            try:
-                kind = recognise(path.read_bytes(), str(path))
-            except (InputError, InputErrors):
-                continue
-            if kind in wanted:
-                yield path

@@ -36,6 +36,7 @@ LAYERS = {
     "api": ("errors", "board", "intent", "facts", "read", "circuit", "review"),
     "cli": ("_version", "errors", "board", "api", "review", "report", "intent", "vocabulary"),
     "__init__": ("_version", "api", "review"),
+    "__main__": ("cli",),
 }  # fmt: skip
 """What each module or package of the engine may import of the others."""
 

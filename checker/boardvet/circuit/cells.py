@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 from boardvet.board import Part
@@ -116,30 +116,28 @@ class Cell:
         stated = self.stated
         if stated is None or (stated.voltage is None and stated.resistance is None):
             return curve
-        voltage = tuple(stated.voltage.value) if stated.voltage else None
-        resistance = tuple(stated.resistance.value) if stated.resistance else None
-        return CellCurve(
-            voltage_points=tuple((p.at or 0.0, p.value) for p in voltage)
-            if voltage
-            else curve.voltage_points,
-            resistance_points=tuple((p.at or 0.0, p.value) for p in resistance)
-            if resistance
-            else curve.resistance_points,
-        )
+        if stated.voltage is not None:
+            points = tuple((point.at or 0.0, point.value) for point in stated.voltage.value)
+            curve = replace(curve, voltage_points=points)
+        if stated.resistance is not None:
+            points = tuple((point.at or 0.0, point.value) for point in stated.resistance.value)
+            curve = replace(curve, resistance_points=points)
+        return curve
 
     @property
     def curve_source(self) -> str:
         """Where the curve comes from."""
         if self.stated is not None and self.stated.voltage is not None:
             return self.stated.voltage.source
-        return self.need_chemistry().curve_source
+        return self.type.curve_source if self.type else self.need_chemistry().curve_source
 
     @property
     def resistance_source(self) -> str:
         """Where the resistance comes from."""
         if self.stated is not None and self.stated.resistance is not None:
             return self.stated.resistance.source
-        return self.need_chemistry().resistance_source
+        known = self.type or self.need_chemistry()
+        return known.resistance_source
 
     def voltages(self) -> tuple[float, ...]:
         """Return the open-circuit voltage at each of `MOMENTS`, in volts."""
@@ -148,11 +146,11 @@ class Cell:
 
     def highest(self) -> Known[float]:
         """Return the highest voltage that a fresh holder can show, in volts."""
-        chemical = self.need_chemistry()
+        known = self.type or self.need_chemistry()
         fresh = self.voltages()[0]
         if self.stated is not None and self.stated.voltage is not None:
             return Known(fresh, "V", self.stated.voltage.source)
-        highest = chemical.highest_voltage
+        highest = known.highest_voltage
         return Known(max(fresh, highest.value * self.series), "V", highest.source)
 
 
@@ -213,7 +211,9 @@ def _cell(circuit: Circuit, reference: str) -> Cell:
     designation = found.designation if found else ""
     if stated is not None and stated.type is not None:
         source, designation = stated.type.source, stated.type.value
-        found = cell_type(stated.type.value)
+        named = find_cell(stated.type.value)
+        found = named[0] if named else cell_type(stated.type.value)
+        series = named[1] if named else 1
         chemical = found.chemistry if found else chemistry(stated.type.value)
     return Cell(
         reference=reference,

@@ -1,0 +1,68 @@
+"""How long a review takes from cold start, against the reference reader reading the same netlist.
+
+Run it by hand: ``python tests/benchmark/review.py [PARTS ...]``. Both are measured in one run, so
+the ratio holds whatever the machine is doing.
+"""
+
+from __future__ import annotations
+
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from mixed_board import make, write
+
+REPEATS = 5
+REFERENCE_UP_TO = 1000
+
+
+def seconds(command: list[str]) -> float:
+    """Return the wall time of a command in a process of its own."""
+    start = time.perf_counter()
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    took = time.perf_counter() - start
+    if done.returncode not in {0, 1}:
+        raise SystemExit(done.stderr)
+    return took
+
+
+def by_reference(netlist: Path) -> float:
+    """Return the wall time of the reference reader, its start-up included."""
+    code = "import sys, kinparse; kinparse.parse_netlist(open(sys.argv[1], encoding='utf-8').read())"
+    return seconds([sys.executable, "-W", "ignore", "-c", code, str(netlist)])
+
+
+def measure(parts: int, folder: Path) -> None:
+    """Print one line for a board of this many parts."""
+    made = make(parts)
+    write(made, folder)
+    review = [sys.executable, "-m", "boardvet", "review", str(folder), "--gate", "never"]
+    times = sorted(seconds(review) for _ in range(REPEATS))
+    line = (
+        f"{len(made.parts):>7} parts  review from cold start: median "
+        f"{statistics.median(times):.3f} s, best {times[0]:.3f} s"
+    )
+    if parts <= REFERENCE_UP_TO:
+        reference = by_reference(folder / "mixed.net")
+        line += (
+            f"   reference reader, reading alone: {reference:.2f} s"
+            f"   ratio {reference / statistics.median(times):.1f}"
+        )
+    print(line, flush=True)
+
+
+def main() -> None:
+    """Measure the sizes named on the command line, 1,000 parts by default."""
+    sizes = [int(size) for size in sys.argv[1:]] or [1000]
+    with tempfile.TemporaryDirectory() as folder:
+        for size in sizes:
+            measure(size, Path(folder) / str(size))
+
+
+if __name__ == "__main__":
+    main()
