@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import replace
+from operator import itemgetter
 from typing import NoReturn
 
 from boardvet.board import Bom, BomLine, Place
@@ -133,6 +134,7 @@ class _RowReader:
         self.names = header.names
         self.absent = len(header.names)
         self.columns = [header.roles.get(role, self.absent) for role in _TEXT_ROLES]
+        self.pick = itemgetter(*self.columns)
         self.fitted = header.roles.get("fitted", self.absent)
         self.not_fitted = header.roles.get("not fitted", self.absent)
         self.notes = [i for i, name in enumerate(header.names) if self._is_note(i, name)]
@@ -153,10 +155,10 @@ class _RowReader:
         cells = [*row.cells, *[""] * (width - len(row.cells))]
         # The cell after the last named column stands for every role that has no column.
         beyond, cells[self.absent] = cells[self.absent :], ""
-        reference, value, footprint, count, number, maker, description = (
-            cells[column] if "\n" not in cells[column] else " ".join(cells[column].split())
-            for column in self.columns
-        )
+        texts = self.pick(cells)
+        if "\n" in "".join(texts):
+            texts = tuple(" ".join(text.split()) for text in texts)
+        reference, value, footprint, count, number, maker, description = texts
         if not looks_like_designator(reference) and _is_caption(row.cells):
             return None
         named = dict(zip(self.names, cells, strict=False))

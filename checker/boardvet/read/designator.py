@@ -61,11 +61,13 @@ def read_designators(cell: str) -> list[str]:
     if _RANGE_SIGN.search(cell):
         cell = _LOOSE_RANGE.sub(lambda match: ".." if match[1] != "-" else "-", cell)
     for token in _SEPARATORS.split(cell):
+        if "*" in token or token.casefold() in _NONE:
+            continue
         if token.isalnum():
             found.append(token)
-        elif "*" not in token and token.casefold() not in _NONE:
+        else:
             found.extend(_compound(token))
-    return [name for name in found if name.casefold() not in _NONE]
+    return found
 
 
 def _compound(token: str) -> list[str]:
