@@ -120,6 +120,9 @@ def _reflow(text: str) -> str:
 
 def _fill(block: str) -> str:
     lines = [plain(line) for line in block.split("\n")]
+    if len(lines) > 2 and set(lines[1]) in ({"-"}, {"="}):
+        heading = "\n".join(lines[:2])
+        return f"{heading}\n{_fill(chr(10).join(lines[2:]))}"
     if any(_is_set(line) for line in lines):
         return "\n".join(_kept(line) for line in lines)
     return textwrap.fill(" ".join(lines).replace("::", ":"), _columns())
