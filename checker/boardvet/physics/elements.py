@@ -30,7 +30,7 @@ class Resistors:
     a, b : array_like of int, shape (n,)
         The two nodes of each.
     resistance : array_like, shape (n,) or (B, n)
-        More than 0: nodes joined by nothing at all are merged by the caller. [Ω]
+        At least 0. Below 1 µΩ it counts as 1 µΩ; joins are better merged by the caller. [Ω]
 
     Raises
     ------
@@ -44,7 +44,7 @@ class Resistors:
 
     def __init__(self, a: ArrayLike = (), b: ArrayLike = (), resistance: ArrayLike = ()) -> None:
         _put_nodes(self, a=a, b=b)
-        _put_values(self, "resistance", resistance, "Ω", more_than=0.0)
+        _put_values(self, "resistance", resistance, "Ω", at_least=0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, init=False)
@@ -58,8 +58,8 @@ class Sources:
     voltage : array_like, shape (n,) or (B, n)
         Open-circuit voltage of `positive` over `negative`. [V]
     resistance : array_like, shape (n,) or (B, n)
-        At least 0. Below 1 nΩ it counts as 1 nΩ: ideal sources that lie in parallel then share the
-        current where they agree, and show an absurd one where they do not. [Ω]
+        At least 0. Below 1 µΩ it counts as 1 µΩ: ideal sources in parallel then share the current
+        where they agree, and show an absurd one (1 MA for each 2 V) where they do not. [Ω]
 
     Raises
     ------
@@ -97,7 +97,7 @@ class Junctions:
     emission : array_like, shape (n,) or (B, n)
         n, more than 0.
     series_resistance : array_like, shape (n,) or (B, n)
-        Rs, at least 0. Below 1 nΩ it counts as 1 nΩ. [Ω]
+        Rs, at least 0. Below 1 µΩ it counts as 1 µΩ. [Ω]
     breakdown_voltage : array_like, shape (n,) or (B, n), default infinite
         Reverse voltage at 1 mA of a zener diode or a clamp, without the drop over Rs; more than 0.
         Beyond it the current grows exponentially, with n = 1 and behind the same Rs. [V]

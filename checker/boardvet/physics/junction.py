@@ -295,16 +295,15 @@ def _fitted(
     first: tuple[float, float], last: tuple[float, float], slope: float
 ) -> tuple[float, float]:
     """Return Rs and Is through two points."""
-    saturation = 0.0
+    saturation = resistance = 0.0
     for _ in range(20):
         logarithm = math.log((last[1] + saturation) / (first[1] + saturation))
         resistance = (last[0] - first[0] - slope * logarithm) / (last[1] - first[1])
-        if resistance < -_ROUNDING:
-            what = f"ask for a series resistance of {resistance:.3g} Ω, which is below 0"
-            raise ContradictingPoints((first, last), what)
-        resistance = max(resistance, 0.0)
-        saturation = _saturation(first, slope, resistance)
-    return resistance, saturation
+        saturation = _saturation(first, slope, max(resistance, 0.0))
+    if resistance < -_ROUNDING:
+        what = f"ask for a series resistance of {resistance:.3g} Ω, which is below 0"
+        raise ContradictingPoints((first, last), what)
+    return max(resistance, 0.0), saturation
 
 
 def _saturation(point: tuple[float, float], slope: float, resistance: float) -> float:

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 from boardvet.physics.elements import Floats
 from boardvet.physics.junction import THERMAL_VOLTAGE
 
-__all__ = ["LOAD_KNEE", "SMALLEST_RESISTANCE", "CurvedLaw", "JunctionLaw", "LoadLaw"]
+__all__ = ["LOAD_KNEE", "SMALLEST_RESISTANCE", "CurvedLaw", "JunctionLaw", "LoadLaw", "floored"]
 
-SMALLEST_RESISTANCE = 1e-9
-"""What a series resistance of 0 counts as. [Ω]"""
+SMALLEST_RESISTANCE = 1e-6
+"""What a resistance of 0 counts as: 1 µV at 1 A, and nothing is singular or overflows. [Ω]"""
 
 LOAD_KNEE = 0.2
 """Voltage from which a load draws all of its current. [V]"""
@@ -23,6 +23,11 @@ Rows = slice | NDArray[np.intp]
 
 _START_CURRENT = 1e-3
 _SMALLEST_LOGARITHM = -700.0
+
+
+def floored(resistance: Floats) -> Floats:
+    """Return resistances with what is nearly 0 raised to `SMALLEST_RESISTANCE`."""
+    return np.maximum(resistance, SMALLEST_RESISTANCE)
 
 
 class JunctionLaw(NamedTuple):
@@ -47,7 +52,7 @@ class JunctionLaw(NamedTuple):
     def of(cls, logarithm: Floats, emission: Floats, resistance: Floats) -> JunctionLaw:
         """Prepare the law from ln(Is), n and Rs."""
         slope = emission * THERMAL_VOLTAGE
-        resistance = np.maximum(resistance, SMALLEST_RESISTANCE)
+        resistance = floored(resistance)
         current = np.exp(logarithm)
         offset = logarithm + np.log(resistance / slope) + current * resistance / slope
         knee = slope * (np.log(_START_CURRENT + current) - logarithm)
@@ -69,18 +74,21 @@ class JunctionLaw(NamedTuple):
         current = root * (self.slope / self.resistance) - self.saturation_current
         return current, root / ((1.0 + root) * self.resistance)
 
-    def limited(self, wanted: Floats, tangent: Floats) -> Floats:
-        """Return where to go next, when the linear network asks for the voltage `wanted`.
+    def limited(self, voltage: Floats, wanted: Floats, tangent: Floats) -> Floats:
+        """Return where to linearise next, when the linear network asks for `wanted`.
 
-        Above the knee (the voltage at 1 mA) an exponential is better known by its current: the
-        voltage that belongs to the current on the tangent is never more than `wanted`, since the
-        law is convex.
+        An exponential is better known by its current: go to the voltage that belongs to the
+        current on the tangent, which is never more than `wanted` since the law is convex. On the
+        way up from where next to nothing flows that would creep: go to the knee at least. On the
+        way down to no current at all it would be n·Vt a step: go to 0 V.
         """
         asked = tangent + self.saturation_current
-        safe = np.where(asked > 0.0, asked, 1.0)
-        by_current = self.slope * (np.log(safe) - self.logarithm) + tangent * self.resistance
-        by_current = np.where(tangent > 0.0, np.maximum(by_current, self.knee), self.knee)
-        return np.where(wanted > self.knee, np.minimum(by_current, wanted), wanted)
+        forward = tangent > 0.0
+        logarithm = np.log(np.where(forward, asked, 1.0)) - self.logarithm
+        by_current = self.slope * logarithm + tangent * self.resistance
+        up = np.where(forward, np.maximum(by_current, self.knee), self.knee)
+        down = np.where(forward, by_current, 0.0)
+        return np.minimum(wanted, np.where(wanted > voltage, up, down))
 
 
 class LoadLaw(NamedTuple):
@@ -136,7 +144,7 @@ class CurvedLaw(NamedTuple):
     def limited(self, voltage: Floats, wanted: Floats, tangent: Floats) -> Floats:
         """Return where to linearise next, when the linear network asks for `wanted`."""
         count = self.junctions.slope.shape[1]
-        first = self.junctions.limited(wanted[:, :count], tangent[:, :count])
+        first = self.junctions.limited(voltage[:, :count], wanted[:, :count], tangent[:, :count])
         if count == voltage.shape[1]:
             return first
         second = self.loads.limited(voltage[:, count:], wanted[:, count:])

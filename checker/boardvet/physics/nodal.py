@@ -15,16 +15,27 @@ from numpy.typing import NDArray
 
 from boardvet.physics.elements import Floats, Indices, Junctions, Network
 from boardvet.physics.junction import THERMAL_VOLTAGE
-from boardvet.physics.laws import SMALLEST_RESISTANCE, CurvedLaw, JunctionLaw, LoadLaw
+from boardvet.physics.laws import CurvedLaw, JunctionLaw, LoadLaw, floored
 
 __all__ = ["LEAK_CONDUCTANCE", "Equations", "Found", "newton"]
 
 LEAK_CONDUCTANCE = 1e-12
 """From each node to the reference, so that nothing floats. [S]"""
 
-_MOST_STEPS = 100
-_RELATIVE = 1e-7
+_ROUNDING = 1e-15
+"""Share of a node's conductances that leaks as well: what is less drowns in their rounding."""
+
+_MOST_STEPS = 300
+_HALF_STEPS_FROM = 20
+"""Boards are solved in some 3 to 12 steps; half steps end what still goes round in circles.
+Of 24,000 networks of random parts at random places, loads of up to 1 A included, one was left."""
+
+_RELATIVE = 1e-6
+_OF_LARGEST = 1e-12
 _ABSOLUTE = 1e-14
+"""An element may miss its law by that share of its current, of the largest source current, by that
+current. [A]"""
+
 _BREAKDOWN_CURRENT = 1e-3
 _NO_BREAKDOWN = 1e6
 
@@ -130,12 +141,12 @@ def _fixed_matrix(network: Network, size: int) -> Floats:
     held = np.arange(nodes)
     matrix[:, held, held] = LEAK_CONDUCTANCE
     branches = np.arange(nodes, size)
-    matrix[:, branches, branches] = np.maximum(sources.resistance, SMALLEST_RESISTANCE)
+    matrix[:, branches, branches] = floored(sources.resistance)
     for ends, sign in ((sources.positive, 1.0), (sources.negative, -1.0)):
         real = ends > 0
         matrix[:, branches[real], ends[real] - 1] += sign
         matrix[:, ends[real] - 1, branches[real]] -= sign
-    conductance = _rows(1.0 / resistors.resistance, rows)
+    conductance = _rows(1.0 / floored(resistors.resistance), rows)
     _between(resistors.a - 1, resistors.b - 1, size).add(flat, conductance)
     return flat
 
@@ -187,34 +198,41 @@ class Found(NamedTuple):
 def newton(equations: Equations, rows: slice, found: Found) -> int:
     """Solve some rows of the batch into `found` and return the steps that it took.
 
-    A row leaves when the tangents meet the laws; only the others go on.
+    A row leaves when every tangent meets its law; only the others go on.
     """
     pending = np.arange(len(found.error))[rows]
     matrix = _rows(equations.fixed_matrix, len(found.error))[rows]
     right = _rows(equations.fixed_right, len(found.error))[rows]
     laws = equations.laws.rows(rows)
     voltage = laws.start()
-    current, conductance = laws.at(voltage)
     for step in range(1, _MOST_STEPS + 1):
+        current, conductance = laws.at(voltage)
         unknowns = _linear(equations, matrix, right, conductance, current - conductance * voltage)
         wanted = _drop(equations, unknowns)
         tangent = current + conductance * (wanted - voltage)
-        voltage = laws.limited(voltage, wanted, tangent)
-        current, conductance = laws.at(voltage)
-        miss = np.abs(current + conductance * (wanted - voltage) - tangent)
-        good = (miss <= _RELATIVE * np.abs(tangent) + _ABSOLUTE).all(axis=1)
+        miss = np.abs(laws.at(wanted)[0] - tangent)
+        good = _within_tolerance(miss, tangent, unknowns[:, equations.nodes :])
         found.unknowns[pending] = unknowns
         found.currents[pending] = tangent
         found.error[pending] = miss.max(axis=1, initial=0.0)
         found.converged[pending] = good
         if good.all():
             return step
+        following = laws.limited(voltage, wanted, tangent)
+        voltage = following if step < _HALF_STEPS_FROM else (voltage + following) / 2.0
         if good.any():
             left = np.flatnonzero(~good)
             pending, matrix, right = pending[left], matrix[left], right[left]
-            voltage, current, conductance = voltage[left], current[left], conductance[left]
-            laws = laws.rows(left)
+            voltage, laws = voltage[left], laws.rows(left)
     return _MOST_STEPS
+
+
+def _within_tolerance(miss: Floats, currents: Floats, sources: Floats) -> NDArray[np.bool_]:
+    """Return which rows are solutions."""
+    largest = np.abs(sources).max(axis=1, initial=0.0, keepdims=True)
+    allowed = _RELATIVE * np.abs(currents) + _OF_LARGEST * largest + _ABSOLUTE
+    within: NDArray[np.bool_] = (miss <= allowed).all(axis=1)
+    return within
 
 
 def _linear(
@@ -224,7 +242,8 @@ def _linear(
     matrix, total = fixed.copy(), right.copy()
     equations.matrix.add(matrix, conductance)
     equations.right.add(total, current)
-    square = matrix.reshape(-1, equations.size, equations.size)
+    matrix[:, : equations.nodes * equations.size : equations.size + 1] *= 1.0 + _ROUNDING
+    square = matrix.reshape(len(matrix), equations.size, equations.size)
     solved = np.linalg.solve(square, total[:, :, None])
     return np.asarray(solved[:, :, 0], dtype=np.float64)
 
