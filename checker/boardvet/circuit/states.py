@@ -115,7 +115,7 @@ def _modes(circuit: Circuit, contacts: tuple[Element, ...]) -> Iterator[State]:
     cells = frozenset(source.reference for source in sources.of_kind(SourceKind.CELL))
     first = frozenset(_named(c) for c in contacts if c.position == 0)
     for mode in circuit.intent.modes:
-        closed = frozenset(_closed_by(mode.closed, contacts)) if mode.closed else first
+        closed = first if mode.closed is None else frozenset(_closed_by(mode.closed, contacts))
         present = cells | frozenset(mode.sources)
         yield State(f"mode {mode.name}", present, closed, mode.name)
 
