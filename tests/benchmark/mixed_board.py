@@ -42,17 +42,40 @@ def make(count: int, seed: int = 7) -> Mixed:
     chance = random.Random(seed)
     board = Mixed()
     passive = "passive"
-    board.add("BT1", "CR2450", "CELL", "HOLDER_2450",
-              [("1", "+", passive, "VCELL"), ("2", "-", passive, "GND")])
-    board.add("SW1", "SLIDE", "SW_SPST", "SLIDE",
-              [("1", "", passive, "VCELL"), ("2", "", passive, "VSW")])
+    board.add(
+        "BT1",
+        "CR2450",
+        "CELL",
+        "HOLDER_2450",
+        [("1", "+", passive, "VCELL"), ("2", "-", passive, "GND")],
+    )
+    board.add(
+        "SW1",
+        "SLIDE",
+        "SW_SPST",
+        "SLIDE",
+        [("1", "", passive, "VCELL"), ("2", "", passive, "VSW")],
+    )
     for number, rail in enumerate(("+3V3", "+2V5", "+1V8"), start=1):
-        board.add(f"U{number}", f"REG-{rail[1:]}", "REGULATOR", "SOT-23",
-                  [("1", "VIN", "power_in", "VSW"), ("2", "GND", "power_in", "GND"),
-                   ("3", "VOUT", "power_out", rail)])
+        board.add(
+            f"U{number}",
+            f"REG-{rail[1:]}",
+            "REGULATOR",
+            "SOT-23",
+            [
+                ("1", "VIN", "power_in", "VSW"),
+                ("2", "GND", "power_in", "GND"),
+                ("3", "VOUT", "power_out", rail),
+            ],
+        )
     for number in range(1, 8):
-        board.add(f"FB{number}", "600R", "FERRITE", "L_0603",
-                  [("1", "", passive, "+3V3"), ("2", "", passive, f"VDD_{number}")])
+        board.add(
+            f"FB{number}",
+            "600R",
+            "FERRITE",
+            "L_0603",
+            [("1", "", passive, "+3V3"), ("2", "", passive, f"VDD_{number}")],
+        )
     _circuits(board, chance, count)
     _rest(board, chance, count)
     return board
@@ -63,16 +86,12 @@ def _circuits(board: Mixed, chance: random.Random, count: int) -> None:
         size = chance.choice(IC_PINS)
         rail = chance.choice(RAILS[2:])
         pins = [("1", "VDD", "power_in", rail), ("2", "GND", "power_in", "GND")]
-        pins += [
-            (str(n), f"P{n}", "bidirectional", f"S{index}_{n}") for n in range(3, size + 1)
-        ]
+        pins += [(str(n), f"P{n}", "bidirectional", f"S{index}_{n}") for n in range(3, size + 1)]
         board.add(f"U{index + 10}", "ATtiny84A", "CONTROLLER", f"QFN-{size}", pins)
 
 
 def _rest(board: Mixed, chance: random.Random, count: int) -> None:
-    signals = [
-        net for pins in board.pins.values() for *_, net in pins if net.startswith("S")
-    ]
+    signals = [net for pins in board.pins.values() for *_, net in pins if net.startswith("S")]
     shares = (("R", 35), ("C", 30), ("D", 10), ("Q", 8), ("K", 5), ("SW", 4))
     wanted = {letter: count * share // 100 for letter, share in shares}
     node = 0
@@ -90,28 +109,58 @@ def _part(
     if letter == "R":
         value = chance.choice(("100", "330", "1k", "4k7", "10k", "100k"))
         far = chance.choice(("GND", "+3V3", f"N{chance.randrange(1, 400)}"))
-        board.add(f"R{index}", value, "R", "R_0603",
-                  [("1", "", passive, net), ("2", "", passive, far)])
+        board.add(
+            f"R{index}", value, "R", "R_0603", [("1", "", passive, net), ("2", "", passive, far)]
+        )
     elif letter == "C":
         rail = chance.choice(RAILS)
         value = chance.choice(("100nF/16V", "1uF/10V", "10uF/6.3V"))
-        board.add(f"C{index}", value, "C", "C_0603",
-                  [("1", "", passive, rail), ("2", "", passive, "GND")])
+        board.add(
+            f"C{index}",
+            value,
+            "C",
+            "C_0603",
+            [("1", "", passive, rail), ("2", "", passive, "GND")],
+        )
     elif letter == "D":
-        board.add(f"D{index}", chance.choice(COLOURS), "LED", "LED_0603",
-                  [("1", "K", passive, "GND"), ("2", "A", passive, inner)])
-        board.add(f"R{index + 100000}", "330", "R", "R_0603",
-                  [("1", "", passive, net), ("2", "", passive, inner)])
+        board.add(
+            f"D{index}",
+            chance.choice(COLOURS),
+            "LED",
+            "LED_0603",
+            [("1", "K", passive, "GND"), ("2", "A", passive, inner)],
+        )
+        board.add(
+            f"R{index + 100000}",
+            "330",
+            "R",
+            "R_0603",
+            [("1", "", passive, net), ("2", "", passive, inner)],
+        )
     elif letter == "Q":
-        board.add(f"Q{index}", "2N7002", "NMOS", "SOT-23",
-                  [("1", "G", "input", net), ("2", "S", passive, "GND"),
-                   ("3", "D", passive, inner)])
+        board.add(
+            f"Q{index}",
+            "2N7002",
+            "NMOS",
+            "SOT-23",
+            [("1", "G", "input", net), ("2", "S", passive, "GND"), ("3", "D", passive, inner)],
+        )
     elif letter == "K":
-        board.add(f"D{index + 100000}", "1N4148W", "D", "SOD-123",
-                  [("1", "K", passive, "VSW"), ("2", "A", passive, net)])
+        board.add(
+            f"D{index + 100000}",
+            "1N4148W",
+            "D",
+            "SOD-123",
+            [("1", "K", passive, "VSW"), ("2", "A", passive, net)],
+        )
     else:
-        board.add(f"SW{index}", "PUSH", "SW_PUSH", "BUTTON",
-                  [("1", "", passive, net), ("2", "", passive, "GND")])
+        board.add(
+            f"SW{index}",
+            "PUSH",
+            "SW_PUSH",
+            "BUTTON",
+            [("1", "", passive, net), ("2", "", passive, "GND")],
+        )
 
 
 def netlist(board: Mixed) -> str:

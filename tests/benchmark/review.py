@@ -1,6 +1,6 @@
 """How long a review takes from cold start, against the reference reader reading the same netlist.
 
-Run it by hand: ``python tests/benchmark/review.py [PARTS ...]``. Both are measured in one run, so
+Run it by hand: ``python -m tests.benchmark.review [PARTS ...]``. Both are measured in one run, so
 the ratio holds whatever the machine is doing.
 """
 
@@ -13,9 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from mixed_board import make, write
+from tests.benchmark.mixed_board import make, write
 
 REPEATS = 5
 REFERENCE_UP_TO = 1000
@@ -33,7 +31,9 @@ def seconds(command: list[str]) -> float:
 
 def by_reference(netlist: Path) -> float:
     """Return the wall time of the reference reader, its start-up included."""
-    code = "import sys, kinparse; kinparse.parse_netlist(open(sys.argv[1], encoding='utf-8').read())"
+    code = (
+        "import sys, kinparse; kinparse.parse_netlist(open(sys.argv[1], encoding='utf-8').read())"
+    )
     return seconds([sys.executable, "-W", "ignore", "-c", code, str(netlist)])
 
 
