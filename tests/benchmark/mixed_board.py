@@ -8,6 +8,7 @@ the shape and the size.
 from __future__ import annotations
 
 import random
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -78,7 +79,15 @@ def make(count: int, seed: int = 7) -> Mixed:
         )
     _circuits(board, chance, count)
     _rest(board, chance, count)
+    _leave_spares_open(board)
     return board
+
+
+def _leave_spares_open(board: Mixed) -> None:
+    """Take pins off nets that lead nowhere: spare pins of circuits are on no net."""
+    ends = Counter(net for pins in board.pins.values() for *_, net in pins)
+    for reference, pins in board.pins.items():
+        board.pins[reference] = [pin for pin in pins if ends[pin[3]] > 1]
 
 
 def _circuits(board: Mixed, chance: random.Random, count: int) -> None:
@@ -191,7 +200,8 @@ def _netlist(board: Mixed) -> Iterator[str]:
         yield f'    (net (code "{code}") (name "{name}")'
         for reference, (number, function, pin_type, _) in ends:
             named = f' (pinfunction "{function}")' if function else ""
-            yield f'      (node (ref "{reference}") (pin "{number}"){named} (pintype "{pin_type}"))'
+            node = f'(ref "{reference}") (pin "{number}"){named} (pintype "{pin_type}")'
+            yield f"      (node {node})"
         yield "    )"
     yield "  ))"
 
