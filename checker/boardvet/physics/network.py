@@ -108,7 +108,7 @@ def solve(network: Network) -> Solution:
     that the current of a stiff source is no difference of large numbers. Newton's method from
     "every junction at 1 mA", each element limited by its own law, and half steps where that goes
     round in circles. A row is a solution when each element meets its law within 1 ppm of its
-    current, plus 10 fA, plus 1e-12 of the largest source current.
+    current, plus 10 fA, plus 1e-14 of the largest source current.
 
     Each node has 1 pS to the reference. A node that nothing else holds is thereby at 0 V, and a
     cell that floats stands symmetrically about it; a node at 3 V loses 3 pA. Nodes with more than

@@ -31,7 +31,7 @@ _HALF_STEPS_FROM = 20
 Of 24,000 networks of random parts at random places, loads of up to 1 A included, one was left."""
 
 _RELATIVE = 1e-6
-_OF_LARGEST = 1e-12
+_OF_LARGEST = 1e-14
 _ABSOLUTE = 1e-14
 """An element may miss its law by that share of its current, of the largest source current, by that
 current. [A]"""
