@@ -35,7 +35,7 @@ def test_the_thermal_voltage_is_that_of_27_degrees() -> None:
 
 
 def test_one_stated_point_takes_the_resistance_of_its_family() -> None:
-    """Red at 1.9 V, 20 mA (data sheet 150060SS75003, FACTS.md 3.01).
+    """Red at 1.9 V, 20 mA (Würth data sheet of the 150060SS75003, typical).
 
     By hand: 20 mA · 6 Ω = 0.12 V; (1.9 − 0.12) V / 51.73 mV = 34.4095; Is = 20 mA / e^34.4095
     = 20 mA / 8.788e14 = 2.276e-17 A.

@@ -33,7 +33,7 @@ from boardvet.physics.network import (
 )
 
 RELATIVE, ABSOLUTE = 1e-4, 1e-9
-"""DESIGN.md demands 1 % or 1 µA; both solvers stop nearer: a slip shows at a hundredth of it."""
+"""The bar is 1 % or 1 µA. Both solvers stop nearer, and a slip shows at a hundredth of it."""
 
 UNTIMED = settings(deadline=None, max_examples=60)
 """How long a law takes is the business of the benchmarks."""
@@ -325,7 +325,7 @@ def test_a_circuit_takes_no_more_than_a_dozen_steps(circuit: Callable[[], Networ
 
 
 def test_a_light_that_nothing_feeds_is_dark_after_a_few_steps() -> None:
-    """Plain steps down an exponential are n·Vt each: 1.7 V from its knee by 52 mV, over 30 steps."""
+    """Plain steps down an exponential are n·Vt each: 1.7 V by 52 mV, over 30 steps."""
     solution = solve(Network(2, junctions=circuits.junctions((1, 0, RED)))).require()
     assert solution.iterations <= 5
     assert solution.voltages[0, 1] == pytest.approx(0.0, abs=1e-6)
