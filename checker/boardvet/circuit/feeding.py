@@ -8,7 +8,7 @@ of the network solver, and no current is computed here.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Self, cast
 
 from boardvet.circuit.cells import MOMENTS, Cell, Cells
@@ -26,18 +26,21 @@ from boardvet.circuit.junctions import diode_drop
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles, can_drive
-from boardvet.circuit.sources import Sources
+from boardvet.circuit.sources import Source, SourceKind, Sources
 from boardvet.circuit.states import State, States
-from boardvet.circuit.values import resistance
+from boardvet.circuit.values import missing_value, resistance
 from boardvet.errors import MissingFact
 from boardvet.quantity.statement import Span
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Fed", "Feeding", "FeedingIn"]
+__all__ = ["HEADER_VOLTAGE", "Fed", "Feeding", "FeedingIn"]
 
-FEED_RESISTOR_LIMIT = 1000.0
+FEED_RESISTOR_LIMIT = 10e3
 """A resistor up to this value may feed a supply pin (filter, limiter): common practice. [ohm]"""
+
+HEADER_VOLTAGE = 5.0
+"""What a programmer that powers the board puts on its rail at the highest: common practice. [V]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +84,36 @@ FeedingIn = Mapping[str, Fed]
 
 @dataclass(frozen=True)
 class Feeding:
-    """What is fed in each state."""
+    """What is fed in each state.
+
+    Parameters
+    ----------
+    in_state : mapping of State to mapping of node to Fed
+        By the cells and sources that are present in the state.
+    channels_on : mapping of State to set of str
+        Channels that are on, or may be put on, by reference and name.
+    from_header : mapping of str to mapping of node to Fed
+        What each programming header alone would feed, at `HEADER_VOLTAGE`, in the main state. A
+        header is no source in everyday use.
+    """
 
     in_state: Mapping[State, FeedingIn]
     channels_on: Mapping[State, frozenset[str]]
+    from_header: Mapping[str, FeedingIn] = field(default_factory=dict)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
         """Follow every source through what conducts, in every state."""
-        solved = {state: _Spread(circuit, state).run() for state in circuit.view(States).all}
+        states = circuit.view(States)
+        solved = {state: _Spread(circuit, state).run() for state in states.all}
+        headers = circuit.view(Sources).of_kind(SourceKind.HEADER)
         return cls(
             {state: fed for state, (fed, _) in solved.items()},
             {state: on for state, (_, on) in solved.items()},
+            {
+                header.reference: _Spread(circuit, states.main, header).run()[0]
+                for header in headers
+            },
         )
 
     def ever(self, node: str) -> bool:
@@ -109,9 +130,10 @@ class Feeding:
 class _Spread:
     """One spreading of the sources over the nodes, in one state."""
 
-    def __init__(self, circuit: Circuit, state: State) -> None:
+    def __init__(self, circuit: Circuit, state: State, header: Source | None = None) -> None:
         self.circuit = circuit
         self.state = state
+        self.header = header
         self.elements = circuit.view(Elements)
         self.grounds = circuit.view(Grounds)
         self.fed: dict[str, Fed] = {}
@@ -135,6 +157,10 @@ class _Spread:
         return self.fed, self.channels_on
 
     def _seeds(self) -> Iterator[tuple[str, Fed]]:
+        if self.header is not None:
+            flat = (HEADER_VOLTAGE,) * len(MOMENTS)
+            yield self.header.node, Fed(flat, flat, flat[0], (self.header.reference,))
+            return
         for cell in self.circuit.view(Cells).all:
             if cell.reference in self.state.sources and cell.plus is not None:
                 yield cell.plus, self._cell(cell, frozenset())
@@ -159,7 +185,7 @@ class _Spread:
             )
 
     def _cell(self, cell: Cell, below: frozenset[str]) -> Fed:
-        """Return what a cell's plus shows, standing on the cell under its minus if there is one."""
+        """Return what a cell's plus shows, standing on the cell under its minus if one is."""
         try:
             volts = cell.voltages()
             highest = cell.highest()
@@ -200,7 +226,11 @@ class _Spread:
             if element.reference in fed.path or not self._conducts(element, node):
                 continue
             other = element.other(node)
-            drop = self._drop(element)
+            try:
+                drop = self._drop(element)
+            except MissingFact as missing:
+                yield other, _unknown(fed.sources, (*fed.path, element.reference), missing)
+                continue
             yield other, _less(fed, drop, element.reference)
         for converter in self.converters.get(node, ()):
             if converter.reference not in fed.path:
@@ -261,7 +291,7 @@ class _Spread:
         nodes = self.circuit.view(Nodes)
         for element in self.elements.of_kind(ElementKind.RESISTOR):
             ohms = resistance(self.circuit, element.reference)
-            if ohms is None or ohms.value > FEED_RESISTOR_LIMIT:
+            if ohms is not None and ohms.value > FEED_RESISTOR_LIMIT:
                 continue
             for node in (element.a, element.b):
                 other = element.other(node)
@@ -272,8 +302,13 @@ class _Spread:
                     for net in nodes.nets_of[other]
                     for pin in roles.on_net[net]
                 )
-                if takes:
-                    yield other, _less(self.fed[node], Span(0.0, 0.0), element.reference)
+                if not takes:
+                    continue
+                fed = _less(self.fed[node], Span(0.0, 0.0), element.reference)
+                if ohms is None:
+                    unknown = missing_value(element.reference)
+                    fed = replace(fed, missing=fed.missing or unknown)
+                yield other, fed
 
     def _from_pins(self) -> Iterator[tuple[str, Fed]]:
         """Let outputs feed supply pins that nothing else feeds: a pin, or a supply output."""
@@ -292,7 +327,8 @@ class _Spread:
                     and pin.role in {Role.OUTPUT, Role.BIDIRECTIONAL}
                     and can_drive(pin, kind)
                 )
-                if gives and takes - {pin.reference}:
+                own = pin.role is Role.SUPPLY_OUTPUT  # a regulator inside feeds its own core
+                if gives and (own or takes - {pin.reference}):
                     fed = self._supply_of(pin.reference)
                     if fed is not None:
                         yield node, _less(fed, Span(0.0, 0.0), pin.reference)
@@ -324,6 +360,8 @@ class _Spread:
         if gate in self.fed:
             return self._against_source(element, p_channel)
         pulls = {r.other(gate) for r in self.elements.at(gate, ElementKind.RESISTOR)}
+        if any(self._driven(node) for node in pulls):
+            return "either"
         if any(node in self.grounds for node in pulls):
             return "on" if p_channel else "off"
         if any(node in self.fed for node in pulls):

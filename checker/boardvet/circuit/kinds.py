@@ -270,6 +270,9 @@ def _by_letters_or_footprint(part: Part, letters: str) -> PartKind:
         return _transistor(part)
     if letters in _BY_LETTERS:
         kind = _BY_LETTERS[letters]
+        names = {pin_name(pin.function) for pin in part.pins}
+        if kind is Kind.USB_CONNECTOR and names & {"RESET", "RESETN", "VCCIO", "3V3OUT"}:
+            return PartKind(Kind.INTEGRATED_CIRCUIT, "netlist: pins of a circuit")
         by_value = _first(_BY_SYMBOL, part.value)
         if kind in {Kind.DIODE, Kind.SWITCH, Kind.POTENTIOMETER} and by_value in {
             Kind.LED,

@@ -93,8 +93,7 @@ class SupplyPin:
 
         Libraries call outputs of converters inside (DCC) and even ports a supply input.
         """
-        name = pin_name(self.pin.pin.function)
-        return self.is_ground or not name or bool(_SUPPLYING.search(name))
+        return self.is_ground or says_supply(self.pin)
 
     @property
     def label(self) -> str:
@@ -243,6 +242,12 @@ class Rails:
     def rail_at(self, node: str) -> SupplyRail | None:
         """Return the rail on a node, None if nothing takes a supply from it."""
         return next((rail for rail in self.all if rail.node == node), None)
+
+
+def says_supply(pin: PinRef) -> bool:
+    """Tell whether the name of a supply pin agrees with its role, or it has none."""
+    name = pin_name(pin.pin.function)
+    return not name or bool(_SUPPLYING.search(name))
 
 
 def node_label(circuit: Circuit, node: str) -> str:

@@ -31,6 +31,9 @@ _DEBUG_WORDS = (
     " MISO MOSI SCK DEBUG DEBUGWIRE SBWTDIO SBWTCK TEST RESET NRST RST MCLR SWIM"
 )
 _PROGRAMMING = frozenset(_DEBUG_WORDS.split())
+_SENSING = frozenset({"VTREF", "VTARGET", "VREF", "VTG", "SENSE", "VSENSE"})
+"""Names of a header's pin by which a programmer only reads the supply of the board."""
+
 _WORDS = re.compile(r"prog|isp|icsp|swd|jtag|updi|debug|tag-?connect|pgm", re.IGNORECASE)
 
 
@@ -158,6 +161,14 @@ def _usb_node(circuit: Circuit, reference: str) -> str | None:
         if pin.net is not None and pin_name(pin.function) in {"VBUS", "VCC", "+5V", "5V", "VUSB"}:
             return nodes.node_of[pin.net]
     return None
+
+
+def _only_senses(circuit: Circuit, reference: str) -> bool:
+    """Tell whether somebody states that a header does not power the board, or a pin does."""
+    stated = circuit.known(reference, "powers_board")
+    if stated is not None:
+        return stated.value is False
+    return any(pin_name(pin.function) in _SENSING for pin in circuit.board.parts[reference].pins)
 
 
 def _header(circuit: Circuit, reference: str) -> Iterator[Source]:

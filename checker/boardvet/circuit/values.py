@@ -12,11 +12,12 @@ from typing import Self
 from boardvet.board import BomLine
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
+from boardvet.errors import MissingFact
 from boardvet.known import Known
 from boardvet.quantity import ComponentText, parse_component
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["BomLines", "Values", "capacitance", "resistance"]
+__all__ = ["BomLines", "Values", "capacitance", "missing_value", "resistance"]
 
 LETTERS: Mapping[Kind, str] = {
     Kind.RESISTOR: "R",
@@ -86,3 +87,13 @@ def resistance(circuit: Circuit, reference: str) -> Known[float] | None:
 def capacitance(circuit: Circuit, reference: str) -> Known[float] | None:
     """Return the capacitance of a capacitor, None if its value does not say it, in farads."""
     return circuit.view(Values).of_part.get(reference)
+
+
+def missing_value(reference: str) -> MissingFact:
+    """Return the error that ends a subject for want of the value of a passive part."""
+    return MissingFact(
+        reference,
+        "value",
+        f"the value of {reference} is not known",
+        f"give {reference} a value such as 4k7 in the drawing, or in its line of the BOM",
+    )
