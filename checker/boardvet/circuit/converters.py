@@ -25,11 +25,12 @@ STEPPING_UP = ("step-up", "step-up-down")
 
 @dataclass(frozen=True, slots=True)
 class Conversion:
-    """What a regulator makes: voltage, how, and the head-room it needs."""
+    """What a regulator makes: voltage, how, the head-room it needs, and whether that is known."""
 
     output: Known[Span] | None
     how: str
     dropout: float
+    dropout_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +152,21 @@ def _conversion(
     dropout = circuit.known(reference, "dropout")
     points = cast("Points", dropout.value) if dropout else ()
     highest = max((point.value for point in points), default=0.0)
-    return Conversion(output, str(how.value) if how else "linear", highest)
+    return Conversion(
+        output,
+        str(how.value) if how else _by_coil(circuit, reference, outputs),
+        highest,
+        dropout is not None,
+    )
+
+
+def _by_coil(circuit: Circuit, reference: str, outputs: tuple[str, ...]) -> str:
+    """Tell how a regulator converts by its coil: none, before the output, at the input."""
+    elements = circuit.view(Elements)
+    for node in _nodes(circuit, reference, Role.SWITCH_NODE):
+        for coil in elements.at(node, ElementKind.INDUCTOR):
+            return "step-down" if coil.other(node) in outputs else "step-up"
+    return "linear"
 
 
 def _named_output(circuit: Circuit, outputs: tuple[str, ...]) -> Known[Span] | None:

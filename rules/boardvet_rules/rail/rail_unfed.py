@@ -11,11 +11,11 @@ Each net from which a part takes its supply: whether a cell, USB or a stated sou
 any state, through regulators, switches, jumpers, fuses, ferrites, coils, diodes, transistors that
 can be on, small resistors, or an output that supplies it. A programming header is no source. Hold
 where nothing can reach it. Query where it leads to a connector of which nobody states what it
-feeds, where only a back-up supply hangs on it, where what would feed it is not fitted, where
-only a resistor above 10 kΩ reaches it, and where the only part on it is supplied by another pin and
-may make this voltage itself. A rail downstream
-of another one that is not fed follows it; a rail whose source is shorted follows `rail-shorted`; a
-pin with nothing else on its net is left to `supply-open`.
+feeds, where only a back-up supply hangs on it, where what would feed it is not fitted, where only
+a resistor above 10 kΩ reaches it, and where the only part on it is supplied by another pin and may
+make this voltage itself. A rail downstream of another one that is not fed follows it; a rail whose
+source is shorted follows `rail-shorted`; a pin with nothing else on its net is left to
+`supply-open`.
 
 Left undetermined
 -----------------
