@@ -92,6 +92,9 @@ from boardvet.review.verdict import Clear, Found, Level, Number
 from boardvet.vocabulary.roles import Role
 
 HALF, TENTH = 0.5, 0.1
+NARROW = 0.05
+"""So near the limit, what a cell usually shows decides."""
+
 OUTPUTS = (1.2, 1.5, 1.8, 2.5, 2.8, 3.0, 3.3, 5.0)
 """Outputs of fixed regulators that many makers sell: common practice. [V]"""
 
@@ -198,7 +201,7 @@ def _above(part: SuppliedPart, supply: Known[Span], known: list[Standing]) -> Fo
         fix=f"put {_regulator(supply.value)} before {part.reference}, or fit a type that stands "
         f"{show(volts, 'V')}",
         numbers=(
-            Number(f"voltage of {part.rail}", volts, "V", _because(worst.fed)),
+            _deciding(part, worst.fed, usual, limit),
             Number(f"highest supply of {part.reference}", limit, "V", supply.source),
         ),
         level=Level.HOLD if typical else Level.QUERY,
@@ -211,6 +214,18 @@ def _regulator(supply: Span) -> str:
     """Name a regulator that can be bought for a supply range."""
     fitting = [volts for volts in OUTPUTS if supply.low <= volts <= 0.95 * supply.high]
     return f"a regulator of {show(fitting[-1], 'V')}" if fitting else "a regulator"
+
+
+def _deciding(part: SuppliedPart, fed: Fed, usual: float, limit: float) -> Number:
+    """Return the voltage on which the verdict rests.
+
+    What a cell usually shows may be an assumption. Where it exceeds by far, the highest voltage,
+    which its makers state, decides as well.
+    """
+    if limit < usual < limit * (1.0 + NARROW):
+        return Number(f"voltage of {part.rail}", usual, "V", _because(fed))
+    source = fed.because[-1] if fed.because else _because(fed)
+    return Number(f"highest voltage of {part.rail}", fed.highest, "V", source)
 
 
 def _because(fed: Fed) -> str:
@@ -316,7 +331,7 @@ def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: floa
         f"{part.rail} above {show(least.volts.value, 'V')}",
         numbers=(
             Number("share of charge left", left, "", "computed: from the curve of the cell"),
-            Number(f"voltage of {part.rail}, fresh", fed.low[0], "V", _because(fed)),
+            _deciding_low(part, fed, least),
             Number(
                 f"lowest supply of {part.reference}", least.volts.value, "V", least.volts.source
             ),
@@ -325,6 +340,13 @@ def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: floa
         parts=tuple(dict.fromkeys(fed.sources)),
         state=standing.state.name,
     )
+
+
+def _deciding_low(part: SuppliedPart, fed: Fed, least: Least) -> Number:
+    """Return the highest voltage where even that is too low, else what a fresh cell shows."""
+    if fed.highest < least.volts.value and fed.because:
+        return Number(f"highest voltage of {part.rail}", fed.highest, "V", fed.because[-1])
+    return Number(f"voltage of {part.rail}, fresh", fed.low[0], "V", _because(fed))
 
 
 def _need_dropout(
