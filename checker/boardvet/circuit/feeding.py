@@ -360,7 +360,7 @@ class _Spread:
         if gate in self.fed:
             return self._against_source(element, p_channel)
         pulls = {r.other(gate) for r in self.elements.at(gate, ElementKind.RESISTOR)}
-        if any(self._driven(node) for node in pulls):
+        if any(self._driven(node) for node in pulls - self.fed.keys() - set(self.grounds.nodes)):
             return "either"
         if any(node in self.grounds for node in pulls):
             return "on" if p_channel else "off"

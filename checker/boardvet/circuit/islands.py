@@ -125,6 +125,7 @@ class Islands:
         fixed: Mapping[str, float] | None = None,
         *,
         highest: bool = False,
+        across: Iterable[Element] = (),
     ) -> IslandSolution:
         """Solve the island around some nodes.
 
@@ -144,6 +145,9 @@ class Islands:
             Rails held at a voltage besides those that are held anyway. [V]
         highest : bool
             True to solve at the highest that fresh sources may show, for damage.
+        across : iterable of Element
+            Elements between a held rail and ground to solve too; what hangs on held rails is left
+            out otherwise.
 
         Raises
         ------
@@ -151,6 +155,7 @@ class Islands:
             Where a value that current depends on is not known.
         """
         builder = _Builder(self.circuit, state, drives, on, used, dict(fixed or {}), highest)
+        builder.across = frozenset(across)
         return builder.solve(seeds)
 
 
@@ -185,6 +190,7 @@ class _Builder:
             for cell in circuit.view(Cells).all
             if cell.reference in state.sources and cell.plus and cell.minus
         ]
+        self.across: frozenset[Element] = frozenset()
         self.numbers: dict[str, int] = {}
         self.because: dict[str, str] = {}
 
@@ -297,6 +303,7 @@ class _Builder:
             for element in self.elements.at(node)
             if self._carries(element)
         }
+        inside |= self.across
         anchored = set(self.held) | {drive.node for drive in self.drives}
         anchored.update(n for cell in self.cells for n in (cell.plus, cell.minus) if n)
         anchored.update(self._supply_node(d) for d in self.drives if d.high)

@@ -138,8 +138,7 @@ def _plugged(circuit: Circuit) -> Iterator[Source]:
     for reference in kinds.fitted_of(Kind.CONNECTOR):
         if reference in stated or reference in cells:
             continue
-        powers = circuit.known(reference, "powers_board")
-        if is_programming_header(circuit, reference) and not (powers and powers.value is False):
+        if is_programming_header(circuit, reference) and not _only_senses(circuit, reference):
             yield from _header(circuit, reference)
 
 

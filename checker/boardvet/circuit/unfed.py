@@ -314,6 +314,8 @@ class _Search:
     def _is_made_inside(self, rail: SupplyRail) -> bool:
         """Tell whether only one part takes from a rail, and is supplied by another pin as well."""
         first = rail.takers[0].reference
+        if all(pin.role is Role.BACKUP_SUPPLY for pin in rail.takers):
+            return False
         return all(pin.reference == first for pin in rail.takers) and any(
             node is not None and node != rail.node and node not in self.grounds
             for pin in self.roles.pins(first, Role.SUPPLY, Role.REGULATOR_INPUT)

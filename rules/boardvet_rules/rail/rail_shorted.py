@@ -193,7 +193,7 @@ def _forward(
     for state, way in power.leaks.items():
         fed = feeding.in_state[state][power.node].need()
         diode = next(e for e in way if e.kind in {ElementKind.DIODE, ElementKind.BODY_DIODE})
-        solved = islands.solve(state, [power.node])
+        solved = islands.solve(state, [power.node], across=way)
         current = solved.current(diode)[0]
         limit = source_limit(circuit, fed)
         numbers = (
