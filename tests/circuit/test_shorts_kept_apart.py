@@ -26,6 +26,14 @@ def test_the_whole_way_from_supply_to_ground_is_kept_in_order() -> None:
     assert [join.reference for join in short.joins] == ["R1", "R2"]
 
 
+def test_a_long_way_is_in_order_on_both_sides() -> None:
+    text = "R1 0R VBAT N1\nR2 0R N1 N2\nR4 0R N3 GND\nR3 0R N2 N3"
+    (short,) = circuit_of(BOARD + text).view(Nodes).shorts
+
+    assert [join.reference for join in short.joins] == ["R1", "R2", "R3", "R4"]
+    assert [join.b for join in short.joins] == ["N1", "N2", "N3", "GND"]
+
+
 def test_grounds_and_supplies_among_themselves_are_joined_as_ever() -> None:
     nodes = circuit_of(BOARD + "R1 0R GND AGND\nR2 0R VBAT VCC").view(Nodes)
 

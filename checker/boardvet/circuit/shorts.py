@@ -26,6 +26,9 @@ from boardvet.vocabulary.roles import Role
 __all__ = ["PowerNode", "Shorts", "source_limit"]
 
 _DIODES = frozenset({ElementKind.DIODE, ElementKind.BODY_DIODE})
+TWO_C = 2.0
+"""Discharge rate that a rechargeable cell without a stated limit stands: common practice. [1/h]"""
+
 _USB_LIMIT = Known(0.5, "A", "standard USB 2.0, 7.2.1.4: five units of 100 mA")
 
 
@@ -87,6 +90,16 @@ class PowerNode:
     def nets(self) -> tuple[str, ...]:
         """The node."""
         return (self.node,)
+
+    @property
+    def meets(self) -> tuple[str, ...]:
+        """The ground that it meets through metal, if it does."""
+        if self.joined is not None:
+            return (self.joined.ground,)
+        node = self.node
+        for element in self.through:
+            node = element.other(node)
+        return (node,) if self.through else ()
 
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[PowerNode]:
@@ -201,8 +214,6 @@ class _Search:
 
     def _leaks(self, start: str) -> Iterator[tuple[State, tuple[Element, ...]]]:
         """Yield the ways from a fed node to ground, forward through at least one diode."""
-        if not any(e.kind in _DIODES for e in self.elements.all):
-            return
         for state, fed in self.feeding.in_state.items():
             if start not in fed:
                 continue
@@ -272,7 +283,11 @@ def _own_limit(circuit: Circuit, reference: str) -> Known[float] | None:
     for source in circuit.view(Sources).of_kind(SourceKind.USB):
         if source.reference == reference:
             return _USB_LIMIT
-    for cell in circuit.view(Cells).all:
-        if cell.reference == reference and cell.type is not None:
-            return cell.type.pulse_current or cell.type.continuous_current
-    return None
+    cell = next((c for c in circuit.view(Cells).all if c.reference == reference), None)
+    if cell is None:
+        return None
+    rated = (cell.type.pulse_current or cell.type.continuous_current) if cell.type else None
+    stated = cell.stated.capacity if cell.stated is not None else None
+    if rated is None and stated is not None:
+        return Known(TWO_C * stated.value / 3600.0, "A", "assumed: twice its capacity in an hour")
+    return rated

@@ -19,6 +19,7 @@ from boardvet.circuit.names import natural_key, pin_name
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.circuit.rails import Rails, SupplyPin, SupplyRail, says_supply
+from boardvet.circuit.shorts import Shorts
 from boardvet.circuit.sources import SourceKind, Sources, is_programming_header
 from boardvet.circuit.values import resistance
 from boardvet.errors import MissingFact
@@ -59,6 +60,7 @@ class Why(StrEnum):
     INSIDE = "the part may make it itself"
     DOWNSTREAM = "what feeds it is not fed"
     SHORTED = "the source is shorted"
+    CUT_OFF = "what would feed it has an open pin"
     NOTHING = "nothing reaches it"
 
 
@@ -86,6 +88,8 @@ class Unfed:
         The node at which they would.
     cause : str or None
         The node that is the cause, of a rail downstream or of a shorted source.
+    open_pin : SupplyPin or None
+        The open pin that is the cause.
     headers : tuple of str
         Programming headers on the way, which are no source.
     left_off : tuple of str
@@ -101,6 +105,7 @@ class Unfed:
     givers: tuple[str, ...] = ()
     given: str = ""
     cause: str | None = None
+    open_pin: SupplyPin | None = None
     headers: tuple[str, ...] = ()
     left_off: tuple[str, ...] = ()
     resistors: tuple[str, ...] = ()
@@ -145,7 +150,7 @@ class _Search:
         self.roles = circuit.view(PinRoles)
         self.converters = circuit.view(Converters).all
         self.alone = {
-            (pin.pin.reference, pin.pin.pin.number)
+            (pin.pin.reference, pin.pin.pin.number): pin
             for pin in circuit.view(Rails).pins
             if isinstance(pin, SupplyPin) and pin.alone
         }
@@ -165,12 +170,15 @@ class _Search:
         asked = self._asked(reached)
         if asked is not None:
             return Unfed(rail, Why.ASKED, asked[1], asked[0], headers=headers)
+        shorted = self._shorted(rail, {near.node for near in reached})
+        if shorted is not None:
+            return Unfed(rail, Why.SHORTED, cause=shorted)
+        open_pin = self._open_input({near.node for near in reached})
+        if open_pin is not None:
+            return Unfed(rail, Why.CUT_OFF, open_pin=open_pin)
         unclear = self._not_understood([n.node for n in reached])
         if unclear is not None:
             return Unfed(rail, Why.NOTHING, missing=unclear)
-        shorted = self._shorted(rail)
-        if shorted is not None:
-            return Unfed(rail, Why.SHORTED, cause=shorted)
         left_off = tuple(dict.fromkeys(r for n in reached for r in self._left_off(n.node)))
         if self._is_made_inside(rail):
             inside = rail.takers[0].reference
@@ -304,12 +312,35 @@ class _Search:
             "   # its true numbers",
         )
 
-    def _shorted(self, rail: SupplyRail) -> str | None:
-        """Return the node of a short that explains it: its own, or that of a source."""
-        if any(self.nodes.node_of[short.supply] == rail.node for short in self.nodes.shorts):
+    def _shorted(self, rail: SupplyRail, reached: set[str]) -> str | None:
+        """Return the node of a short that explains it: its own, or that of what would feed it."""
+        shorts = self.circuit.view(Shorts)
+        own = shorts.at(rail.node)
+        if own is not None and (own.joined is not None or own.through):
             return rail.node
-        sources = self.circuit.view(Sources).all
-        return next((s.node for s in sources if s.node in self.grounds), None)
+        sources = [source.node for source in self.circuit.view(Sources).all]
+        inputs = [
+            node
+            for pin in self._inputs(reached)
+            if (node := self.nodes.of_net(pin.pin.net)) is not None
+        ]
+        return next(
+            (node for node in (*sources, *inputs) if node in self.grounds and shorts.at(node)),
+            None,
+        )
+
+    def _inputs(self, reached: set[str]) -> Iterator[PinRef]:
+        """Yield the inputs of the regulators that would feed one of the nodes."""
+        for converter in self.converters:
+            if reached & set(converter.outputs):
+                yield from self.roles.pins(converter.reference, Role.REGULATOR_INPUT, Role.SUPPLY)
+
+    def _open_input(self, reached: set[str]) -> SupplyPin | None:
+        """Return the open input of a regulator that would feed one of the nodes."""
+        for pin in self._inputs(reached):
+            if (pin.reference, pin.pin.number) in self.alone:
+                return self.alone[pin.reference, pin.pin.number]
+        return None
 
     def _is_made_inside(self, rail: SupplyRail) -> bool:
         """Tell whether only one part takes from a rail, and is supplied by another pin as well."""

@@ -64,12 +64,14 @@ memory); ratings of cells are those of their makers' sheets.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.islands import Islands
 from boardvet.circuit.rails import node_label
-from boardvet.circuit.shorts import PowerNode, source_limit
+from boardvet.circuit.shorts import PowerNode, Shorts, source_limit
 from boardvet.circuit.states import State
 from boardvet.known import Known
 from boardvet.quantity import show
@@ -82,6 +84,19 @@ DEAD = "Nothing on {} works: it stands at ground, and what feeds it gets warm or
 @rule(level=Level.HOLD)
 def check(power: PowerNode, circuit: Circuit, feeding: Feeding, islands: Islands) -> Found | Clear:
     """Judge one net that carries a supply by what joins it to ground."""
+    found = _judged(power, circuit, feeding, islands)
+    if isinstance(found, Clear) or power.is_ground:
+        return found
+    # Where a supply stands on the ground itself, what else meets that ground is a consequence.
+    shorts = circuit.view(Shorts)
+    grounds = [shorts.at(node) for node in found.nets]
+    cause = next((ground for ground in grounds if ground is not None and ground.is_ground), None)
+    return replace(found, follows=("rail-shorted", cause)) if cause is not None else found
+
+
+def _judged(
+    power: PowerNode, circuit: Circuit, feeding: Feeding, islands: Islands
+) -> Found | Clear:
     if power.joined is not None:
         return _joined(circuit, feeding, power)
     if power.through:

@@ -13,9 +13,9 @@ can be on, small resistors, or an output that supplies it. A programming header 
 where nothing can reach it. Query where it leads to a connector of which nobody states what it
 feeds, where only a back-up supply hangs on it, where what would feed it is not fitted, where only
 a resistor above 10 kΩ reaches it, and where the only part on it is supplied by another pin and may
-make this voltage itself. A rail downstream of another one that is not fed follows it; a rail whose
-source is shorted follows `rail-shorted`; a pin with nothing else on its net is left to
-`supply-open`.
+make this voltage itself. A rail downstream of another one that is not fed follows it, one whose
+source is shorted follows `rail-shorted`, one behind an open input follows `supply-open`; a pin
+with nothing else on its net is left to that rule as well.
 
 Left undetermined
 -----------------
@@ -86,19 +86,39 @@ def check(rail: SupplyRail, circuit: Circuit, unfed_rails: UnfedRails) -> Found 
         return Clear()
     if unfed.missing is not None:
         raise unfed.missing.with_traceback(None)
-    follows = _cause(circuit, unfed)
+    root = _root(unfed, unfed_rails)
+    follows = _cause(circuit, root) or _cause(circuit, unfed)
     return Found(
         bench=_bench(rail, unfed),
         sum=_sum(circuit, unfed),
         fix=_fix(circuit, rail, unfed),
         level=_level(unfed, unfed_rails),
-        parts=tuple(dict.fromkeys((*(p.reference for p in rail.takers), *unfed.givers))),
-        nets=follows[1].nets if follows else (),
+        parts=_parts(rail, unfed, root),
+        nets=_nets(circuit, root, follows),
         follows=follows,
     )
 
 
+def _root(unfed: Unfed, unfed_rails: UnfedRails) -> Unfed:
+    """Return what is the matter with the rail upstream, of a rail downstream of one."""
+    if unfed.why is Why.DOWNSTREAM and unfed.cause is not None:
+        return unfed_rails.at[unfed.cause]
+    return unfed
+
+
+def _parts(rail: SupplyRail, unfed: Unfed, root: Unfed) -> tuple[str, ...]:
+    cut_off = root.open_pin.parts if root.open_pin is not None else ()
+    return tuple(dict.fromkeys((*(p.reference for p in rail.takers), *unfed.givers, *cut_off)))
+
+
+def _nets(circuit: Circuit, root: Unfed, follows: tuple[str, Subject] | None) -> tuple[str, ...]:
+    short = circuit.view(Shorts).at(root.cause) if root.why is Why.SHORTED and root.cause else None
+    return (*(follows[1].nets if follows else ()), *(short.meets if short else ()))
+
+
 def _cause(circuit: Circuit, unfed: Unfed) -> tuple[str, Subject] | None:
+    if unfed.open_pin is not None:
+        return ("supply-open", unfed.open_pin)
     if unfed.cause is None:
         return None
     if unfed.why is Why.SHORTED:
@@ -110,8 +130,9 @@ def _cause(circuit: Circuit, unfed: Unfed) -> tuple[str, Subject] | None:
 
 def _level(unfed: Unfed, unfed_rails: UnfedRails) -> Level:
     """Return hold, or query where somebody may know better; a consequence is as its cause."""
-    if unfed.why is Why.DOWNSTREAM and unfed.cause is not None:
-        return _level(unfed_rails.at[unfed.cause], unfed_rails)
+    root = _root(unfed, unfed_rails)
+    if root is not unfed:
+        return _level(root, unfed_rails)
     only_backup = all(pin.role is Role.BACKUP_SUPPLY for pin in unfed.rail.takers)
     asks = unfed.why in {Why.ASKED, Why.INSIDE} or bool(unfed.left_off or unfed.resistors)
     return Level.QUERY if asks or only_backup else Level.HOLD
@@ -141,13 +162,19 @@ def _sum(circuit: Circuit, unfed: Unfed) -> str:
     if unfed.why is Why.DOWNSTREAM and unfed.cause is not None:
         return f"It comes from {node_label(circuit, unfed.cause)}, which nothing feeds either."
     if unfed.why is Why.SHORTED and unfed.cause is not None:
-        return f"The source stands on {node_label(circuit, unfed.cause)}, which is shorted."
+        return (
+            f"What would feed it stands on {node_label(circuit, unfed.cause)}, which is shorted."
+        )
+    if unfed.open_pin is not None:
+        return f"{unfed.open_pin.label}, which would feed it, is on nothing."
     if unfed.left_off:
         return f"{' and '.join(unfed.left_off)} would reach it, and is not fitted."
     if unfed.resistors:
         return f"Only {' and '.join(unfed.resistors)} reaches it, too large for a supply."
-    if unfed.headers:
-        return f"Only {', '.join(unfed.headers)} reaches it, for a programmer: that is no source."
+    if unfed.headers and unfed.why is not Why.ASKED:
+        return (
+            f"Only {' and '.join(unfed.headers)} leads to it, for a programmer: that is no source."
+        )
     return ""
 
 
@@ -165,6 +192,8 @@ def _fix(circuit: Circuit, rail: SupplyRail, unfed: Unfed) -> str:
         return f"feed {node_label(circuit, unfed.cause)}"
     if unfed.why is Why.SHORTED and unfed.cause is not None:
         return f"take the short off {node_label(circuit, unfed.cause)}"
+    if unfed.open_pin is not None:
+        return f"connect {unfed.open_pin.label}"
     if unfed.left_off:
         return f"fit {unfed.left_off[0]}, or leave off what it feeds"
     alike = _alike(circuit, rail)

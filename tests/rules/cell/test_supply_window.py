@@ -56,12 +56,12 @@ def test_the_level_follows_the_charge_that_is_left(minimum: str, expected: Level
 
 
 def test_the_charge_left_is_printed() -> None:
-    """By hand: 2.7 V = 3.0 V − 0.3 V, so 30 % is used and 70 % left."""
-    (finding,) = on_line("supply 2.7 to 5.5 V").findings
+    """By hand: 2.72 V = 3.0 V − 0.28 V, so 28 % is used and 72 % left."""
+    (finding,) = on_line("supply 2.72 to 5.5 V").findings
 
     left = next(n.value for n in finding.numbers if n.name == "share of charge left")
-    assert left == pytest.approx(0.7)
-    assert "70%" in finding.message
+    assert left == pytest.approx(0.72)
+    assert "72%" in finding.message
 
 
 def test_the_minimum_is_that_for_the_clock() -> None:

@@ -54,6 +54,7 @@ def test_metal_from_a_supply_to_ground_is_a_hold(part: str) -> None:
         "ZD1 zener A GND K VBAT",
         "D1 tvs A GND K VBAT",
         "R1 10k VBAT RST\nSW1 button 1: RST 2: GND",
+        "R1 10k VBAT VR\nU2 supervisor VDD+ VR GND- GND\nSW1 button 1: VR 2: GND",
         "SW1 switch 1: VBAT 2: N1 3: GND\nR1 1M N1 GND",
         "R1 0R VBAT N1",
     ],
@@ -67,6 +68,7 @@ def test_metal_from_a_supply_to_ground_is_a_hold(part: str) -> None:
         "zener",
         "clamp",
         "button with pull-up",
+        "button on a supply pin behind a resistor",
         "change-over switch",
         "wire to nowhere",
     ],
@@ -152,6 +154,12 @@ def test_two_diodes_in_series_share_the_voltage() -> None:
     assert sourced(1.4, "10.1 mA", *chain) == {}
 
 
+def test_of_two_rails_before_a_diode_to_ground_the_nearer_one_reports() -> None:
+    chain = DIODES.format(1, "VIN", "VS"), DIODES.format(2, "VS", "GND")
+
+    assert set(sourced(5.0, "50 mA", *chain, "U2 sensor VDD+ VS GND- GND")) == {"VS"}
+
+
 def test_a_body_diode_counts_as_a_diode() -> None:
     """The body diode of an N type leads from source to drain."""
     wrong, right = "Q1 fet D GND G GND S VIN = channel n", "Q1 fet D VIN G GND S GND = channel n"
@@ -169,3 +177,27 @@ def test_a_source_of_which_nobody_says_what_it_gives_is_asked_about() -> None:
     done = review(SUPPLY, DIODES.format(1, "VIN", "GND"), page)
 
     assert [(u.of, u.key) for u in done.undetermined] == [("J1", "current_max")]
+
+
+def test_what_else_meets_a_ground_with_a_supply_on_it_follows() -> None:
+    findings = review(
+        "BT1 CR2032 VBAT GND",
+        "SW1 switch 1: VBAT 2: GND",
+        "U1 mcu VCC+ GND GND- GND",
+    ).findings
+
+    causes = {f.subject.name: f.follows is None for f in findings}
+    assert causes == {"GND": True, "VBAT": False}
+
+
+def test_a_lithium_cell_of_stated_capacity_is_taken_to_give_twice_that_in_an_hour() -> None:
+    """By hand: 1 Ah gives 2 A. The limit is an assumption, so that it is a query."""
+    (finding,) = review(
+        "BT1 cell/holder + VBAT - GND",
+        "U1 mcu VCC+ VBAT GND- GND",
+        "D1 SS14 VBAT GND",
+        "~ cell: {part: BT1, type: lithium-ion, capacity: 1000 mAh}",
+    ).findings
+
+    assert finding.level is Level.QUERY
+    assert finding.numbers[1].value == pytest.approx(2.0)

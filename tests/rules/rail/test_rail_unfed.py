@@ -93,6 +93,12 @@ def test_the_line_to_paste_cures_it() -> None:
     assert found(*lines, "~   J1: {net: VX, voltage: 5 V}") == {}
 
 
+def test_a_connector_beyond_a_transistor_that_stays_off_is_not_asked() -> None:
+    lines = ("J1 connector 1: VBAT 2: GND", "Q1 fet D VX G VBAT S VBAT = channel p")
+
+    assert found(CELL, TAKER, CAP, *lines) == {"VX": Level.HOLD}
+
+
 def test_a_connector_stated_as_no_source_does_not_ask() -> None:
     lines = (CELL, TAKER, CAP, "J1 connector 1: VX 2: GND = powers_board no")
 
@@ -194,3 +200,22 @@ def test_a_rail_whose_cell_is_shorted_follows_the_short() -> None:
 
     assert finding.nets == ("VX", "GND")
     assert "which is shorted" in finding.message
+
+
+def test_a_rail_behind_an_open_input_names_the_part_with_the_open_pin() -> None:
+    """The cause is judged by `supply-open`."""
+    (finding,) = review(
+        CELL,
+        "U3 mcu VCC+ VBAT GND- GND",
+        "U2 regulator VIN+ . VOUT> VX GND- GND = output 1.8 V",
+        TAKER,
+    ).findings
+
+    assert finding.parts == ("U1", "U2")
+    assert "U2 pin 1 (VIN), which would feed it, is on nothing" in finding.message
+
+
+def test_a_rail_that_is_shorted_through_a_ferrite_names_the_short() -> None:
+    (finding,) = review(CELL, "U3 mcu VCC+ VBAT GND- GND", TAKER, "FB1 ferrite VX GND").findings
+
+    assert "VX, which is shorted" in finding.message
