@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Self
+from enum import StrEnum
+from typing import NamedTuple, Self
 
 from boardvet.circuit.elements import ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
@@ -13,17 +14,60 @@ from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.states import State
 from boardvet.circuit.values import BomLines, capacitance
+from boardvet.errors import MissingFact
 from boardvet.known import Known
+from boardvet.quantity import case_size
 
-__all__ = ["Capacitor", "Capacitors", "is_ceramic"]
+__all__ = ["Across", "Capacitor", "Capacitors", "Technology"]
 
-_ELECTROLYTIC = re.compile(
-    r"elec|alu|tant|polar|^cp[_-]|_cp_|cp_radial|cp_axial|eia-\d|kemet-|supercap|edlc|vishay|"
-    r"polymer|^cp\d?$",
-    re.IGNORECASE,
-)
+
+class Technology(StrEnum):
+    """What a capacitor is made of, as far as its margins differ."""
+
+    CERAMIC = "ceramic"
+    TANTALUM = "tantalum"
+    POLYMER = "polymer"
+    ALUMINIUM = "aluminium"
+    FILM = "film"
+    SUPERCAPACITOR = "supercapacitor"
+    POLARISED = "polarised"
+    UNKNOWN = "unknown"
+
+
 CERAMIC_UP_TO = 10e-6
-"""Up to here a capacitor without a word on its dielectric is taken as ceramic. [F]"""
+"""Up to here a capacitor without a word on its making is taken for a ceramic one: above it other
+kinds are as common (common practice, no source). [F]"""
+
+_POLARISED_CASES = frozenset({"1411", "2312", "2917"})
+"""Cases of moulded tantalum and polymer chips, EIA-535BAAC B, C and D."""
+
+# The first that matches wins: a polymer tantalum is judged as a polymer one.
+_WORDS: tuple[tuple[re.Pattern[str], Technology], ...] = tuple(
+    (re.compile(pattern, re.IGNORECASE), technology)
+    for pattern, technology in (
+        (r"super-?cap|edlc|ultra-?cap|gold-?cap|double[- ]layer", Technology.SUPERCAPACITOR),
+        (r"polymer|poscap|os-?con|solid cap", Technology.POLYMER),
+        (r"polyester|polyprop|\bfilm\b|\bmk[tps]\b", Technology.FILM),
+        (
+            r"tantal|(^|[ _-])tant?([ _.-]|$)|^(taj|tps|tcj)[a-z]\d|^t49\d|^293d|"
+            r"eia[-_]?\d{4}[-_]\d\d",
+            Technology.TANTALUM,
+        ),
+        (r"ceramic|mlcc|\bcer\b|\b(x[5-8][rst]|y5v|z5u|c0g|cog|np0|npo)\b", Technology.CERAMIC),
+        (r"electrolytic|(^|[ _-])elec?([ _-]|$)|alumin|(^|[ _-])alu\b", Technology.ALUMINIUM),
+        (r"^cp_(radial|axial)|radial_d\d|panasonic_[a-g]\d?$", Technology.ALUMINIUM),
+        (r"(?<!un)(?<!non)(?<!non-)polari[sz]|^cp\d?([_-]|$)|^c?pol\b", Technology.POLARISED),
+    )
+)
+
+
+class Across(NamedTuple):
+    """The highest voltage across a capacitor: in which state, typically and at the most. [V]"""
+
+    state: State
+    typical: float
+    highest: float
+    fed: Fed
 
 
 @dataclass(frozen=True)
@@ -38,15 +82,15 @@ class Capacitor:
         Its nodes.
     value : Known[float] or None
         Capacitance. [F]
-    ceramic : bool
-        False if something says electrolytic, tantalum, polymer or supercapacitor.
+    technology : Technology
+        What it is made of.
     """
 
     reference: str
     a: str
     b: str
     value: Known[float] | None
-    ceramic: bool
+    technology: Technology
 
     @property
     def kind(self) -> str:
@@ -68,30 +112,39 @@ class Capacitor:
         """Its nodes."""
         return (self.a, self.b)
 
+    @property
+    def ceramic(self) -> bool:
+        """True where it is a ceramic one."""
+        return self.technology is Technology.CERAMIC
+
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[Capacitor]:
         """Return the capacitors of the board."""
         return tuple(circuit.view(Capacitors).of_part.values())
 
-    def worst(self, circuit: Circuit) -> tuple[State, float, Fed] | None:
-        """Return the state with the highest voltage across it in volts; None off the rails.
+    def worst(self, circuit: Circuit) -> Across | None:
+        """Return the highest voltage across it in any state; None off the rails.
 
         Raises
         ------
         MissingFact
             Where the voltage of its rail rests on a fact that is missing.
         """
+        return max(self._each(circuit), key=lambda across: across.highest, default=None)
+
+    def _each(self, circuit: Circuit) -> Iterator[Across]:
         grounds = circuit.view(Grounds)
-        found: tuple[State, float, Fed] | None = None
         for state, fed in circuit.view(Feeding).in_state.items():
-            ends = [fed[node].need() for node in (self.a, self.b) if node in fed]
-            if not ends or (len(ends) == 1 and not {self.a, self.b} & set(grounds.nodes)):
+            ends = [fed[node] for node in (self.a, self.b) if node in fed]
+            if not ends or (len(ends) == 1 and not (self.a in grounds or self.b in grounds)):
                 continue
-            # Across two rails the difference is taken at the same moment of the cell's life.
-            across = ends[0].highest if len(ends) == 1 else _apart(ends[0], ends[1])
-            if found is None or across > found[1]:
-                found = (state, across, ends[0])
-        return found
+            first, *rest = [end.need() for end in ends]
+            if rest:
+                # Across two rails the difference is taken at the same moment of the cell's life.
+                apart = _apart(first, rest[0])
+                yield Across(state, apart, apart, first)
+            else:
+                yield Across(state, max(first.high), max(first.highest, *first.high), first)
 
 
 @dataclass(frozen=True)
@@ -110,31 +163,68 @@ class Capacitors:
                     element.a,
                     element.b,
                     capacitance(circuit, element.reference),
-                    is_ceramic(circuit, element.reference),
+                    _technology(circuit, element.reference),
                 )
                 for element in circuit.view(Elements).of_kind(ElementKind.CAPACITOR)
             }
         )
 
 
-def is_ceramic(circuit: Circuit, reference: str) -> bool:
-    """Tell whether a capacitor is ceramic: nothing says otherwise, and it is not too large."""
+def highest_anywhere(circuit: Circuit) -> float | None:
+    """Return the highest voltage of any fed node in any state, None where nothing is fed. [V]
+
+    Raises
+    ------
+    MissingFact
+        Where the voltage of a fed node rests on a fact that is missing.
+    """
+    missing: MissingFact | None = None
+    found: list[float] = []
+    for fed in circuit.view(Feeding).in_state.values():
+        for one in fed.values():
+            missing = missing or one.missing
+            if one.missing is None:
+                found.append(max(one.highest, *one.high))
+    if missing is not None:
+        raise missing.with_traceback(None)
+    return max(found, default=None)
+
+
+def _technology(circuit: Circuit, reference: str) -> Technology:
+    """Tell what a capacitor is made of: by a stated word, by its texts, by case, by size."""
     part = circuit.board.parts[reference]
     stated = circuit.known(reference, "dielectric")
-    if stated is not None and not stated.assumed:
-        return not _ELECTROLYTIC.search(str(stated.value))
     line = circuit.view(BomLines).of_part.get(reference)
-    texts = [part.value, part.name, part.footprint.rpartition(":")[2]]
+    texts = [str(stated.value) if stated is not None else "", part.value, part.name]
+    footprints = [part.footprint.rpartition(":")[2]]
     if line is not None:
-        texts += [line.value, line.description, line.footprint]
-    if any(_ELECTROLYTIC.search(text) for text in texts):
-        return False
+        texts += [line.value, line.description, line.part_number]
+        footprints.append(line.footprint)
+    said = [_said(text) for text in (*texts, *footprints) if text]
+    # "Polarised" says less than any other word.
+    told = [technology for technology in said if technology is not None]
+    for technology in told:
+        if technology is not Technology.POLARISED:
+            return technology
+    cases = {case_size(text) for text in footprints} - {None}
+    if told or cases & _POLARISED_CASES:
+        return Technology.POLARISED
+    if cases:
+        return Technology.CERAMIC
     known = capacitance(circuit, reference)
-    return (
-        known is None
-        or known.value <= CERAMIC_UP_TO
-        or bool(re.search(r"[_-]?C?_?(0[1-9]\d\d|1\d\d\d)", part.footprint))
+    if (known is not None and known.value > CERAMIC_UP_TO) or circuit.assume_nothing:
+        return Technology.UNKNOWN
+    circuit.assume(
+        "capacitors without a word on their making",
+        "ceramic up to 10 µF",
+        "",
+        "assumed: nothing says electrolytic, and small ones mostly are ceramic",
     )
+    return Technology.CERAMIC
+
+
+def _said(text: str) -> Technology | None:
+    return next((found for pattern, found in _WORDS if pattern.search(text)), None)
 
 
 def _apart(one: Fed, other: Fed) -> float:
