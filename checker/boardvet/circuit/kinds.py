@@ -1,8 +1,9 @@
 """View: what kind each part is, and by what evidence.
 
 Asked in this order: the intent page and the facts of a known part; the symbol that was drawn; the
-words of its description; the names of its pins; the letters of its designator; its footprint.
-A part that none of them tells is `Kind.UNKNOWN`, never guessed.
+pins and description of a circuit; the letters of its designator; its footprint and value; the
+library. What the drawing denies (a diode with a gate) does not count. A part that nothing tells
+is `Kind.UNKNOWN`, never guessed.
 """
 
 from __future__ import annotations
@@ -10,150 +11,49 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
-from boardvet.board import Board, Part, PinType
+from boardvet.board import Part, PinType
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.kindwords import (
+    BY_DESCRIPTION,
+    BY_LETTERS,
+    BY_LIBRARY,
+    BY_SYMBOL,
+    CLASSES_OF_CIRCUITS,
+    NO_HOLDERS,
+    REFINED,
+    first_kind,
+)
 from boardvet.circuit.names import is_ground_name, is_supply_name, pin_name, reference_letters
-from boardvet.vocabulary.kinds import Kind
+from boardvet.facts.cell import find_cell
+from boardvet.vocabulary.kinds import INTEGRATED, Kind
 
 __all__ = ["Kinds", "PartKind"]
 
-_BY_LETTERS: Mapping[str, Kind] = {
-    "R": Kind.RESISTOR,
-    "RN": Kind.RESISTOR_NETWORK,
-    "RP": Kind.RESISTOR_NETWORK,
-    "RV": Kind.POTENTIOMETER,
-    "POT": Kind.POTENTIOMETER,
-    "VR": Kind.POTENTIOMETER,
-    "RT": Kind.THERMISTOR,
-    "TH": Kind.THERMISTOR,
-    "NTC": Kind.THERMISTOR,
-    "C": Kind.CAPACITOR,
-    "CP": Kind.CAPACITOR,
-    "L": Kind.INDUCTOR,
-    "FB": Kind.FERRITE,
-    "F": Kind.FUSE,
-    "D": Kind.DIODE,
-    "CR": Kind.DIODE,
-    "ZD": Kind.ZENER,
-    "DZ": Kind.ZENER,
-    "TVS": Kind.TVS,
-    "LED": Kind.LED,
-    "BT": Kind.CELL,
-    "BAT": Kind.CELL,
-    "XBT": Kind.CELL,
-    "Y": Kind.CRYSTAL,
-    "XTAL": Kind.CRYSTAL,
-    "SW": Kind.SWITCH,
-    "S": Kind.SWITCH,
-    "PB": Kind.BUTTON,
-    "BTN": Kind.BUTTON,
-    "J": Kind.CONNECTOR,
-    "P": Kind.CONNECTOR,
-    "CN": Kind.CONNECTOR,
-    "CON": Kind.CONNECTOR,
-    "CONN": Kind.CONNECTOR,
-    "USB": Kind.USB_CONNECTOR,
-    "JP": Kind.JUMPER,
-    "SJ": Kind.JUMPER,
-    "SB": Kind.JUMPER,
-    "NT": Kind.JOINED_GROUND,
-    "TP": Kind.TEST_POINT,
-    "H": Kind.HOLE,
-    "MH": Kind.HOLE,
-    "FID": Kind.FIDUCIAL,
-    "BZ": Kind.BUZZER,
-    "LS": Kind.BUZZER,
-    "MK": Kind.MICROPHONE,
-    "MIC": Kind.MICROPHONE,
-    "M": Kind.MOTOR,
-    "T": Kind.TRANSFORMER,
-    "AE": Kind.ANTENNA,
-    "ANT": Kind.ANTENNA,
-    "RL": Kind.RELAY,
-    "REL": Kind.RELAY,
-    "U": Kind.INTEGRATED_CIRCUIT,
-    "IC": Kind.INTEGRATED_CIRCUIT,
-    "MOD": Kind.MODULE,
-    "LOGO": Kind.GRAPHIC,
-}
-
-
-def _patterns(*rows: tuple[str, Kind]) -> tuple[tuple[re.Pattern[str], Kind], ...]:
-    return tuple((re.compile(pattern), kind) for pattern, kind in rows)
-
-
-# Symbols and descriptions are matched in lower case. The first match wins: the narrow come first.
-_BY_SYMBOL = _patterns(
-    (r"ws28\d\d|sk68\d\d|apa10\d|neopixel|addressable", Kind.ADDRESSABLE_LED),
-    (r"^led|(^|[_-])led([_-]|$)|^ir_?led|dual_?led|rgb_?led", Kind.LED),
-    (r"mounting_?hole|mtg|^hole", Kind.HOLE),
-    (r"fiducial", Kind.FIDUCIAL),
-    (r"logo|graphic|^sym_", Kind.GRAPHIC),
-    (r"net-?_?tie|joined", Kind.JOINED_GROUND),
-    (r"jumper|^jp\d?([_-]|$)|^sj(\d|[_-]|$)|solder_?bridge", Kind.JUMPER),
-    (r"test_?(point|pad)", Kind.TEST_POINT),
-    (r"solar", Kind.SOLAR_CELL),
-    (r"^(battery|batt?|cell)([_-]|$)|coin_?cell|battery_?(holder|cell)|cr\d{4}", Kind.CELL),
-    (r"^usb|usb_?[abc]([_-]|$)|usb.*(receptacle|plug|micro|mini|otg)", Kind.USB_CONNECTOR),
-    (
-        r"^con(n|\d|$)|^b?h[ns]?\d+[sx]|header|^socket|receptacle|^jst|terminal|card_?edge|barrel|jack",
-        Kind.CONNECTOR,
-    ),
-    (r"push|button|tact|momentary", Kind.BUTTON),
-    (r"^sw([_-]|$|\d)|switch_?(sp|dp|slide|dip)?|^sp[sd]t|^dp[sd]t|slide", Kind.SWITCH),
-    (r"relay", Kind.RELAY),
-    (r"opto", Kind.OPTOCOUPLER),
-    (r"thermistor|^ntc|^ptc", Kind.THERMISTOR),
-    (r"varistor|^mov", Kind.VARISTOR),
-    (r"^pot|potentiometer|r_pot|trimmer|^r_var", Kind.POTENTIOMETER),
-    (r"r_?(pack|network)|^ra\d|resistor_?(net|pack|array)", Kind.RESISTOR_NETWORK),
-    (r"fuse", Kind.FUSE),
-    (r"ferrite", Kind.FERRITE),
-    (r"buzzer|speaker|piezo", Kind.BUZZER),
-    (r"crystal|^xtal", Kind.CRYSTAL),
-    (r"resonator", Kind.RESONATOR),
-    (r"oscillator|^osc", Kind.OSCILLATOR),
-    (r"zener", Kind.ZENER),
-    (r"tvs|^d_?esd|transil|esd_?(protection|diode)", Kind.TVS),
-    (r"d_?bridge|bridge_?rect", Kind.BRIDGE),
-    (r"diode|^d([_-]|$)|schottky|^1n\d{4}", Kind.DIODE),
-    (r"mosfet|[np]-?mos|q_[np]_?jfet|^fet", Kind.FET),
-    (r"(^|_)(npn|pnp)([_-]|$)|darlington|^q_[np]pn", Kind.TRANSISTOR),
-    (r"motor([_-]|$)", Kind.MOTOR),
-    (r"microphone|^mic([_-]|$)", Kind.MICROPHONE),
-    (r"transformer", Kind.TRANSFORMER),
-    (r"antenna", Kind.ANTENNA),
-    (r"^r([_-]|$)|^resistor|^rr?_?(us|small)", Kind.RESISTOR),
-    (r"^cp?\d?([_-]|$)|^cap", Kind.CAPACITOR),
-    (r"^l([_-]|$)|inductor|^coil|choke", Kind.INDUCTOR),
-)
-
-_BY_DESCRIPTION = _patterns(
-    (r"charg(er|e management|ing)", Kind.CHARGER),
-    (r"battery protect", Kind.PROTECTOR),
-    (r"supervis|reset (ic|generator|circuit)|voltage (detector|monitor)", Kind.SUPERVISOR),
-    (
-        r"regulator|\bldo\b|low[- ]?drop|dc[-/ ]dc|buck|boost|step[- ](up|down)|switcher",
-        Kind.REGULATOR,
-    ),
-    (r"microcontroller|\bmcu\b|microprocessor|\bsoc\b", Kind.CONTROLLER),
-    (r"eeprom|flash memory|sram|\bmemory\b", Kind.MEMORY),
-    (r"real[- ]?time clock|\brtc\b", Kind.CLOCK),
-    (r"(tvs|esd|transient).*(array|protection|suppress)|esd protection", Kind.TVS),
-    (r"\bdriver\b", Kind.DRIVER),
-    (r"sensor|accelerometer|gyroscope|magnetometer|thermometer", Kind.SENSOR),
-    (r"\bmodule\b", Kind.MODULE),
-    (r"display|\boled\b|\blcd\b", Kind.DISPLAY),
-    (r"oscillator", Kind.OSCILLATOR),
-    (r"op(erational)?[- ]?amp|comparator|amplifier", Kind.ANALOGUE),
-    (r"\bgate\b|buffer|inverter|flip[- ]?flop|shift register|\blogic\b|multiplexer", Kind.LOGIC),
-)
-
-_CLASSES_OF_CIRCUITS = frozenset({"U", "IC", "A", "MOD", "VR", "PS", "N", "AMP", "CMP", "ESP"})
-_INPUTS = frozenset({"VIN", "IN", "VI", "INPUT", "VCCIN"})
+_INPUTS = frozenset({"VIN", "IN", "VI", "INPUT", "VCCIN", "PVIN"})
 _OUTPUTS = frozenset({"VOUT", "OUT", "VO", "OUTPUT"})
+_SWITCHING = frozenset({"SW", "LX", "PH", "L"})
+_FEEDBACK = frozenset({"FB", "VFB"})
+_USB_PINS = frozenset({"VBUS", "D+", "D-", "DP", "DM", "DP1", "DM1", "CC1", "CC2"})
+_DATA_IN = frozenset({"DIN", "DI", "DATAIN"})
+_TRANSISTORS = frozenset({"Q", "VT", "FET", "TR", "T", "M"})
+_WHOLE = re.compile(r"[^\W\d_]+\d*[A-Za-z]?")
+"""A designator that is letters and a number: "BAT1" may be a battery, "BAT_LOW1" names a net."""
+
+_FREQUENCY = re.compile(r"(^|[^\d.,])\d+([.,]\d+)?\s*(k|M)(Hz)?\b", re.IGNORECASE)
+_KEPT_SWITCH = re.compile(r"spdt|dpdt|slide|latch|toggle|dip|rotary|encoder", re.IGNORECASE)
+_COPPER = re.compile(
+    r"(on|in|of)[ _-](the[ _-])?pcb|pcb[ _-]?(trace|antenna|edge)|usb-pcb|printed|card_?edge"
+    r"|gold_?finger|solder_?(jumper|bridge)|net_?tie|test_?(point_)?pad|(^|_)pads?([_-]|$)",
+    re.IGNORECASE,
+)
+_MAY_BE_COPPER = frozenset(
+    {Kind.USB_CONNECTOR, Kind.CONNECTOR, Kind.ANTENNA, Kind.TEST_POINT, Kind.JOINED_GROUND}
+    | {Kind.JUMPER, Kind.HOLE}
+)
+_OF_GATES = frozenset({Kind.DIODE, Kind.ZENER, Kind.TVS, Kind.LED, Kind.TRANSISTOR})
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +66,11 @@ class PartKind:
 
 @dataclass(frozen=True)
 class Kinds:
-    """The kind of every part, and which parts are fitted."""
+    """The kind of every part, and which parts are fitted.
+
+    Copper that is drawn as a part (pads of a card edge, a printed antenna, a soldered jumper)
+    counts as fitted even where a page says to fit nothing there.
+    """
 
     of_part: Mapping[str, PartKind]
     fitted: frozenset[str]
@@ -175,7 +79,7 @@ class Kinds:
     def of(cls, circuit: Circuit) -> Self:
         """Decide the kind of each part of the board once."""
         kinds = {ref: _decide(circuit, part) for ref, part in circuit.board.parts.items()}
-        return cls(kinds, frozenset(_fitted(circuit.board, circuit)))
+        return cls(kinds, frozenset(_fitted(circuit, kinds)))
 
     def kind(self, reference: str) -> Kind:
         """Return the kind of a part; `Kind.UNKNOWN` if it is not on the board."""
@@ -195,106 +99,248 @@ class Kinds:
         )
 
 
-def _fitted(board: Board, circuit: Circuit) -> Iterator[str]:
-    for reference, part in board.parts.items():
+def _fitted(circuit: Circuit, kinds: Mapping[str, PartKind]) -> Iterator[str]:
+    for reference, part in circuit.board.parts.items():
         stated = circuit.intent.parts.get(reference, {}).get("fitting")
-        if part.fitted and not (stated and stated.value == "not fitted"):
+        if stated is not None:
+            fitted = stated.value != "not fitted"
+        else:
+            fitted = part.fitted or _is_copper(part, kinds[reference].kind)
+        if fitted:
             yield reference
 
 
+def _is_copper(part: Part, kind: Kind) -> bool:
+    texts = (part.name, part.footprint.rpartition(":")[2], part.description)
+    return kind in _MAY_BE_COPPER and any(_COPPER.search(text) for text in texts)
+
+
+class _Look:
+    """One part as the drawing shows it."""
+
+    def __init__(self, part: Part) -> None:
+        self.part = part
+        self.letters = reference_letters(part.reference)
+        self.footprint = part.footprint.rpartition(":")[2]
+
+    @cached_property
+    def names(self) -> frozenset[str]:
+        """Names of its pins."""
+        return frozenset(pin_name(pin.function) for pin in self.part.pins)
+
+    @cached_property
+    def terminals(self) -> int:
+        """How many pins of different number it has."""
+        return len({pin.number for pin in self.part.pins})
+
+    @cached_property
+    def supplied(self) -> bool:
+        """True if a pin takes a supply."""
+        return any(is_supply_name(name) for name in self.names) or any(
+            pin.type is PinType.SUPPLY_IN for pin in self.part.pins
+        )
+
+    @cached_property
+    def grounded(self) -> bool:
+        """True if a pin is named ground."""
+        return any(is_ground_name(name) for name in self.names)
+
+    @cached_property
+    def is_circuit(self) -> bool:
+        """True if its designator is that of integrated circuits."""
+        return self.letters in CLASSES_OF_CIRCUITS
+
+    @cached_property
+    def switches_a_channel(self) -> bool:
+        """True if its pins are a gate with drain and source."""
+        plain = {name.rstrip("0123456789") for name in self.names}
+        return bool(plain & {"G", "GATE"}) and len(plain & {"D", "S", "DRAIN", "SOURCE"}) == 2
+
+
 def _decide(circuit: Circuit, part: Part) -> PartKind:
+    look = _Look(part)
     stated = circuit.facts.kind(part.reference)
-    if stated is not None:
-        return PartKind(stated.value, stated.source)
-    letters = reference_letters(part.reference)
-    by_symbol = _first(_BY_SYMBOL, part.name)
-    if by_symbol is None and letters not in _CLASSES_OF_CIRCUITS:
-        by_symbol = _first(_BY_SYMBOL, part.library)
-    if by_symbol and not (letters in _CLASSES_OF_CIRCUITS and _many_pins(part)):
-        return PartKind(_refine(by_symbol, part, letters), f"netlist: symbol {part.name!r}")
-    if letters in _CLASSES_OF_CIRCUITS or letters not in _BY_LETTERS:
-        decided = _circuit_kind(part, letters)
-        if decided is not None:
-            return decided
-    return _by_letters_or_footprint(part, letters)
-
-
-def _many_pins(part: Part) -> bool:
-    return len({pin.number for pin in part.pins}) > 3
-
-
-def _first(patterns: tuple[tuple[re.Pattern[str], Kind], ...], text: str) -> Kind | None:
-    lowered = text.lower()
-    return next((kind for pattern, kind in patterns if pattern.search(lowered)), None)
-
-
-def _refine(kind: Kind, part: Part, letters: str) -> Kind:
-    """Correct a symbol by what else is drawn: an LED with a data input, a diode named LED."""
-    if kind is Kind.LED and {"DIN", "DI", "DATAIN"} & {pin_name(p.function) for p in part.pins}:
-        return Kind.ADDRESSABLE_LED
-    if kind is Kind.DIODE and letters == "LED":
-        return Kind.LED
-    if kind is Kind.USB_CONNECTOR and not any(
-        "VBUS" in pin_name(p.function) or "D+" in pin_name(p.function) for p in part.pins
+    if stated is not None and (
+        stated.source.startswith("intent") or not _denied(look, stated.value)
     ):
-        return Kind.CONNECTOR if letters in {"J", "P", "CN", "CON"} else kind
-    return kind
-
-
-def _circuit_kind(part: Part, letters: str) -> PartKind | None:
-    """Tell integrated circuits apart by description and by pins."""
-    names = {pin_name(pin.function) for pin in part.pins}
-    texts = ((part.description, "description of the symbol"), (part.library, "library"))
-    for text, what in texts:
-        described = _first(_BY_DESCRIPTION, text.replace("_", " "))
-        if described is not None and (len(part.pins) >= 3 or described is Kind.TVS):
-            return PartKind(described, f"netlist: {what}")
-    if names & _INPUTS and names & _OUTPUTS and any(is_ground_name(name) for name in names):
-        return PartKind(Kind.REGULATOR, "netlist: pins input, output and ground")
-    supplied = any(is_supply_name(name) for name in names) or any(
-        pin.type is PinType.SUPPLY_IN for pin in part.pins
-    )
-    if letters in _CLASSES_OF_CIRCUITS or (supplied and _many_pins(part)):
-        if _first(_BY_SYMBOL, part.name) is Kind.CONNECTOR:
-            return PartKind(Kind.CONNECTOR, f"netlist: symbol {part.name!r}")
-        if {"ANODE", "CATHODE"} <= names:
-            return PartKind(Kind.LED, "netlist: pins anode and cathode")
-        return PartKind(Kind.INTEGRATED_CIRCUIT, f"netlist: designator {part.reference}")
-    return None
-
-
-def _by_letters_or_footprint(part: Part, letters: str) -> PartKind:
-    if not part.pins:
-        return PartKind(Kind.GRAPHIC, "netlist: no pins")
-    if letters == "Q":
-        return _transistor(part)
-    if letters in _BY_LETTERS:
-        kind = _BY_LETTERS[letters]
-        names = {pin_name(pin.function) for pin in part.pins}
-        if kind is Kind.USB_CONNECTOR and names & {"RESET", "RESETN", "VCCIO", "3V3OUT"}:
-            return PartKind(Kind.INTEGRATED_CIRCUIT, "netlist: pins of a circuit")
-        by_value = _first(_BY_SYMBOL, part.value)
-        if kind in {Kind.DIODE, Kind.SWITCH, Kind.POTENTIOMETER} and by_value in {
-            Kind.LED,
-            Kind.ZENER,
-            Kind.TVS,
-            Kind.BUTTON,
-            Kind.ADDRESSABLE_LED,
-        }:
-            return PartKind(by_value, f"netlist: value {part.value!r}")
-        return PartKind(kind, f"netlist: designator {part.reference}")
-    footprint = part.footprint.rpartition(":")[2]
-    for text, what in ((footprint, "footprint"), (part.value, "value")):
-        kind_of_text = _first(_BY_SYMBOL, text)
-        if kind_of_text is not None:
-            return PartKind(kind_of_text, f"netlist: {what} {text!r}")
+        return PartKind(stated.value, stated.source)
+    for ask in (_by_symbol, _by_circuit, _by_letters, _by_text, _by_library):
+        found = ask(look)
+        if found is not None:
+            return _refined(found, look)
     return PartKind(Kind.UNKNOWN, "nothing says what it is")
 
 
-def _transistor(part: Part) -> PartKind:
-    names = {pin_name(pin.function) for pin in part.pins}
-    if names & {"G", "GATE", "G1"}:
+def _denied(look: _Look, kind: Kind) -> bool:
+    """Tell whether the drawing shows something else than what the part's text names."""
+    if look.switches_a_channel and look.terminals == 3:
+        return kind in _OF_GATES
+    # A header with the name of a circuit is where its module is plugged in.
+    drawn = first_kind(BY_SYMBOL, look.part.name)
+    return kind in INTEGRATED and drawn is Kind.CONNECTOR and not look.is_circuit
+
+
+def _by_symbol(look: _Look) -> PartKind | None:
+    kind = first_kind(BY_SYMBOL, look.part.name)
+    if kind is None or (look.is_circuit and look.terminals > 3 and kind is not Kind.MEMORY):
+        return None
+    if kind is Kind.CELL and not _may_hold_a_cell(look):
+        return None
+    if kind is Kind.GRAPHIC and look.part.pins:
+        return None
+    return PartKind(kind, f"netlist: symbol {look.part.name!r}")
+
+
+def _may_hold_a_cell(look: _Look) -> bool:
+    named = look.letters in NO_HOLDERS or not 1 <= look.terminals <= 4
+    return not named and not (look.supplied and look.grounded)
+
+
+def _by_circuit(look: _Look) -> PartKind | None:
+    """Tell circuits by description and by pins."""
+    if not look.is_circuit and look.letters in BY_LETTERS and not _is_supplied_circuit(look):
+        return None
+    if look.terminals < 3 and not look.is_circuit:
+        return None
+    described = _described(look)
+    if described is not None:
+        return described
+    has_ground = look.grounded
+    if look.names & _INPUTS and look.names & _OUTPUTS and has_ground:
+        return PartKind(Kind.REGULATOR, "netlist: pins input, output and ground")
+    if look.names & _SWITCHING and look.names & _FEEDBACK and has_ground:
+        return PartKind(Kind.REGULATOR, "netlist: pins coil, feedback and ground")
+    if not (look.is_circuit or (look.supplied and look.terminals > 3)):
+        return None
+    if first_kind(BY_SYMBOL, look.part.name) is Kind.CONNECTOR:
+        return PartKind(Kind.CONNECTOR, f"netlist: symbol {look.part.name!r}")
+    if {"ANODE", "CATHODE"} <= look.names:
+        return PartKind(Kind.LED, "netlist: pins anode and cathode")
+    if look.letters in {"Y", "X", "XTAL", "ZQ"}:
+        return PartKind(Kind.OSCILLATOR, "netlist: a crystal's designator and pins of a supply")
+    if look.is_circuit:
+        return PartKind(Kind.INTEGRATED_CIRCUIT, f"netlist: designator {look.part.reference}")
+    return PartKind(Kind.INTEGRATED_CIRCUIT, "netlist: pins of a supply")
+
+
+_CONNECTING = frozenset({"J", "P", "CN", "CON", "CONN", "HDR", "TB", "SK", "XP", "XS", "ST", "BU"})
+
+
+def _is_supplied_circuit(look: _Look) -> bool:
+    """Tell whether supply and ground pins deny a passive designator, as of USB1, a bridge."""
+    if look.letters in _CONNECTING or look.letters in {"TP", "H", "MH"}:
+        return False
+    if look.letters == "USB":
+        return bool(look.names & {"RESET", "RESETN", "VCCIO", "3V3OUT"})
+    return look.grounded and look.supplied and look.terminals > 2
+
+
+def _described(look: _Look) -> PartKind | None:
+    part = look.part
+    texts = (
+        (part.description, "description of the symbol"),
+        (f"{part.name} {part.value}", "name and value"),
+        (look.footprint, "footprint"),
+    )
+    for text, what in texts:
+        plain = text.replace("_", " ")
+        described = first_kind(BY_DESCRIPTION, plain)
+        if described is not None and (look.terminals >= 3 or described is Kind.TVS):
+            return PartKind(described, f"netlist: {what}")
+    kind = first_kind(BY_LIBRARY, part.library)
+    if kind in INTEGRATED and look.terminals >= 3:
+        return PartKind(kind, f"netlist: library {part.library!r}")
+    return None
+
+
+def _by_letters(look: _Look) -> PartKind | None:
+    part, letters = look.part, look.letters
+    if not part.pins:
+        return PartKind(Kind.GRAPHIC, "netlist: no pins")
+    if letters in _TRANSISTORS and (letters not in BY_LETTERS or look.terminals == 3):
+        return _transistor(look)
+    kind = BY_LETTERS.get(letters)
+    if kind is None or not _letters_fit(look, kind):
+        return None
+    if kind is Kind.HOLE and len({pin.net for pin in part.pins if pin.net is not None}) > 1:
+        return PartKind(Kind.CONNECTOR, f"netlist: designator {part.reference}, several nets")
+    return PartKind(kind, f"netlist: designator {part.reference}")
+
+
+def _letters_fit(look: _Look, kind: Kind) -> bool:
+    """Tell whether a part has the terminals that its letters ask for."""
+    whole = _WHOLE.fullmatch(look.part.reference) is not None
+    if kind is Kind.CELL:
+        return whole and 2 <= look.terminals <= 4 and not (look.supplied and look.grounded)
+    if kind in {Kind.MOTOR, Kind.BUZZER}:
+        return whole and 2 <= look.terminals <= 4
+    if kind in {Kind.USB_CONNECTOR, Kind.LED}:
+        return whole or kind is Kind.LED
+    if kind is Kind.TRANSFORMER:
+        return look.terminals >= 4
+    return True
+
+
+def _transistor(look: _Look) -> PartKind:
+    plain = {name.rstrip("0123456789") for name in look.names}
+    part = look.part
+    if look.switches_a_channel:
         return PartKind(Kind.FET, "netlist: pin named gate")
-    if names & {"B", "BASE"}:
+    if plain & {"B", "BASE"}:
         return PartKind(Kind.TRANSISTOR, "netlist: pin named base")
+    words = f"{part.name} {part.value} {part.description} {part.library}".lower()
+    if re.search(r"mosfet|[np][-_ ]?(mos|channel|ch\b)|transistor_fet", words):
+        return PartKind(Kind.FET, "netlist: words of its symbol")
+    if re.search(r"\b(npn|pnp)\b|bipolar|\bbjt\b|transistor_bjt", words):
+        return PartKind(Kind.TRANSISTOR, "netlist: words of its symbol")
     return PartKind(Kind.UNKNOWN, "a transistor, but neither pins nor value say of which kind")
+
+
+def _by_text(look: _Look) -> PartKind | None:
+    """Tell a part of no known designator by footprint, value and description."""
+    if _may_hold_a_cell(look) and look.terminals >= 2:
+        for text, what in ((look.part.value, "value"), (look.footprint, "footprint")):
+            cell = find_cell(text)
+            if cell is not None and cell[0].capacity is not None:
+                return PartKind(Kind.CELL, f"netlist: {what} {text!r}")
+    if look.terminals <= 4 and _FREQUENCY.search(look.part.value) and look.letters in {"X", "Q"}:
+        return PartKind(Kind.CRYSTAL, f"netlist: value {look.part.value!r}")
+    for text, what in ((look.footprint, "footprint"), (look.part.value, "value")):
+        kind = first_kind(BY_SYMBOL, text)
+        if kind is Kind.CELL and not _may_hold_a_cell(look):
+            continue
+        if kind is not None:
+            return PartKind(kind, f"netlist: {what} {text!r}")
+    return None
+
+
+def _by_library(look: _Look) -> PartKind | None:
+    kind = first_kind(BY_LIBRARY, look.part.library)
+    if kind is None or kind in INTEGRATED:
+        return None
+    return PartKind(kind, f"netlist: library {look.part.library!r}")
+
+
+def _refined(found: PartKind, look: _Look) -> PartKind:
+    """Say a kind that is known in the large more narrowly, by what else is drawn."""
+    part = look.part
+    if found.kind is Kind.LED and look.names & _DATA_IN:
+        return PartKind(Kind.ADDRESSABLE_LED, "netlist: an LED with a data input")
+    if found.kind is Kind.USB_CONNECTOR:
+        named = bool(look.names - {""} - {pin.number.upper() for pin in part.pins})
+        if named and not look.names & _USB_PINS and "VCC" not in look.names:
+            other = look.letters in BY_LETTERS and BY_LETTERS[look.letters] is Kind.CONNECTOR
+            return PartKind(Kind.CONNECTOR, found.evidence) if other else found
+    if found.kind is Kind.DIODE and BY_LETTERS.get(look.letters) in {Kind.LED, Kind.TVS}:
+        return PartKind(BY_LETTERS[look.letters], f"netlist: designator {part.reference}")
+    if found.kind is Kind.SWITCH and _KEPT_SWITCH.search(f"{part.name} {part.value}"):
+        return found
+    for text, what in (
+        (part.value, "value"),
+        (look.footprint, "footprint"),
+        (part.description, "description of the symbol"),
+    ):
+        kind = first_kind(REFINED.get(found.kind, ()), text.replace("_", " "))
+        if kind is not None:
+            return PartKind(kind, f"netlist: {what} {text!r}"[:90])
+    return found
