@@ -28,7 +28,20 @@ __all__ = ["MOMENTS", "Cell", "Cells"]
 MOMENTS: tuple[float, ...] = tuple(step / 20 for step in range(21))
 """Shares of charge used at which voltages are compared, fresh to empty."""
 
-_BATTERY_WORDS = re.compile(r"batt?(ery)?([ _+-]|\d|$)|lipo|li-?ion|akku|accu", re.IGNORECASE)
+_BATTERY_WORDS = re.compile(
+    r"(?<![a-z])batt?(ery|erie)?([ _+-]|\d|$)|battery|lipo|li-?ion|akku|accu(?!r)|coin_?cell",
+    re.IGNORECASE,
+)
+_BATTERY_NET = re.compile(
+    r"(?<![a-z])[+-]?v?_?batt?(ery)?(?![a-z])|lipo|li-?ion|akku", re.IGNORECASE
+)
+_NOT_ITS_POLE = re.compile(
+    r"sens|meas|mon|adc|div|stat|low|_?en(able)?$|led|chg|charge|temp|ntc|_th\b|ok$|good|lvl|level",
+    re.IGNORECASE,
+)
+"""What a net named for the battery is where it is not its pole."""
+
+_VOLTS = re.compile(r"(?<![\dA-Za-z.,])(\d{1,2}(?:[.,]\d{1,2})?)\s?V(?![A-Za-z\d])")
 
 
 @dataclass(frozen=True)
@@ -53,6 +66,8 @@ class Cell:
         Where the type was read.
     stated : StatedCell or None
         What the intent page says of it.
+    plugged : bool
+        True if the battery comes by a connector.
     """
 
     reference: str
@@ -65,6 +80,7 @@ class Cell:
     parallel: int
     source: str
     stated: StatedCell | None = None
+    plugged: bool = False
 
     @property
     def kind(self) -> str:
@@ -94,11 +110,12 @@ class Cell:
     def need_chemistry(self) -> Chemistry:
         """Return the chemistry, or end the subject as undetermined."""
         if self.chemistry is None:
+            example = "LiPo" if self.plugged else "CR2032"
             raise MissingFact(
                 self.reference,
                 "cell",
                 f"which cell {self.reference} holds is not known",
-                f"cell: {{part: {self.reference}, type: CR2032}}   # the type you will fit",
+                f"cell: {{part: {self.reference}, type: {example}}}   # the type you will fit",
             )
         return self.chemistry
 
@@ -184,20 +201,76 @@ def _holders(circuit: Circuit) -> Iterator[str]:
     yield from dict.fromkeys(
         list(kinds.fitted_of(Kind.CELL))
         + [ref for ref in stated if ref in kinds.fitted]
-        + [ref for ref in kinds.fitted_of(Kind.CONNECTOR) if _is_battery_connector(circuit, ref)]
+        + list(_battery_connectors(circuit))
     )
 
 
-def _is_battery_connector(circuit: Circuit, reference: str) -> bool:
-    """Tell whether a two-pole connector says that a battery is plugged in."""
+def _battery_connectors(circuit: Circuit) -> Iterator[str]:
+    """Yield the connectors that a battery is plugged into.
+
+    The words on the part count first; then a net named for the battery, or a charger's battery
+    pin, on a connector of two poles. Of several that only their net names, where no holder and
+    no worded connector feeds it, the first counts: the others hand the supply on.
+    """
+    kinds, nodes = circuit.view(Kinds), circuit.view(Nodes)
+    connectors = kinds.fitted_of(Kind.CONNECTOR)
+    worded = [ref for ref in connectors if _says_battery(circuit, ref)]
+    yield from worded
+    fed = {
+        nodes.node_of[pin.net]
+        for ref in (*worded, *kinds.fitted_of(Kind.CELL))
+        for pin in circuit.board.parts[ref].pins
+        if pin.net is not None
+    }
+    for reference in connectors:
+        live = _live_pole(circuit, reference)
+        if live is not None and nodes.node_of[live] not in fed and _is_of_battery(circuit, live):
+            fed.add(nodes.node_of[live])
+            yield reference
+
+
+def _says_battery(circuit: Circuit, reference: str) -> bool:
+    part = circuit.board.parts[reference]
+    words = f"{part.value} {part.reference} {part.name} {part.footprint.rpartition(':')[2]}"
+    nets = {pin.net for pin in part.pins if pin.net is not None}
+    return 2 <= len(nets) <= 3 and bool(_BATTERY_WORDS.search(words))
+
+
+def _live_pole(circuit: Circuit, reference: str) -> str | None:
+    """Return the net of the one pole of a connector that is not ground, None if it is not so."""
+    grounds, nodes = circuit.view(Grounds), circuit.view(Nodes)
     part = circuit.board.parts[reference]
     nets = {pin.net for pin in part.pins if pin.net is not None}
-    grounds, nodes = circuit.view(Grounds), circuit.view(Nodes)
     live = [net for net in nets if nodes.node_of[net] not in grounds]
-    if len(live) != 1 or not 1 <= len(nets) - len(live) <= 2:
-        return False
-    words = f"{part.value} {part.reference} {part.name}"
-    return bool(_BATTERY_WORDS.search(words) or _BATTERY_WORDS.search(live[0].rpartition("/")[2]))
+    return live[0] if len(live) == 1 and 1 <= len(nets) - len(live) <= 2 else None
+
+
+def _is_of_battery(circuit: Circuit, net: str) -> bool:
+    """Tell whether a net is named for the battery, or leads to a charger's battery pin."""
+    name = circuit.board.nets[net].name.rpartition("/")[2]
+    if circuit.board.nets[net].named and _BATTERY_NET.search(name):
+        return not _NOT_ITS_POLE.search(name)
+    nodes = circuit.view(Nodes)
+    beyond = {nodes.node_of[net], *_behind_contacts(circuit, net)}
+    return any(node in beyond for node in _charged_nodes(circuit))
+
+
+def _behind_contacts(circuit: Circuit, net: str) -> Iterator[str]:
+    """Yield the nodes behind a switch, fuse or jumper at a net."""
+    kinds, roles, nodes = circuit.view(Kinds), circuit.view(PinRoles), circuit.view(Nodes)
+    for key in nodes.nets_of[nodes.node_of[net]]:
+        for pin in roles.on_net[key]:
+            if kinds.kind(pin.reference) in {Kind.SWITCH, Kind.FUSE, Kind.JUMPER}:
+                others = circuit.board.parts[pin.reference].pins
+                yield from (nodes.node_of[p.net] for p in others if p.net is not None)
+
+
+def _charged_nodes(circuit: Circuit) -> Iterator[str]:
+    roles, nodes = circuit.view(PinRoles), circuit.view(Nodes)
+    for reference in circuit.view(Kinds).fitted_of(Kind.CHARGER):
+        for pin in roles.pins(reference, Role.BATTERY):
+            if pin.pin.net is not None:
+                yield nodes.node_of[pin.pin.net]
 
 
 def _cell(circuit: Circuit, reference: str) -> Cell:
@@ -226,23 +299,49 @@ def _cell(circuit: Circuit, reference: str) -> Cell:
         parallel=int(stated.parallel.value) if stated and stated.parallel else 1,
         source=source,
         stated=stated,
+        plugged=circuit.view(Kinds).kind(reference) is Kind.CONNECTOR,
     )
 
 
 def _recognise(circuit: Circuit, part: Part) -> tuple[CellType | None, int, str]:
-    """Look for a designation in the netlist's texts, then in the BOM line."""
+    """Look for a designation where people write one.
+
+    What is bought (value, line of the BOM) says more than what is drawn: a holder's footprint
+    names a size, and a rechargeable cell of that size fits too.
+    """
     place = f"netlist {part.place.file}:{part.place.line}"
-    for text in (part.value, part.footprint.rpartition(":")[2], part.name, part.description):
-        found = find_cell(text)
-        if found is not None:
-            return (*found, place)
+    texts = [(part.value, place)]
     line = circuit.view(BomLines).of_part.get(part.reference)
     if line is not None:
-        for text in (line.value, line.part_number, line.description, line.footprint):
-            found = find_cell(text)
-            if found is not None:
-                return (*found, f"bom {line.place.file}:{line.place.line}")
+        bought = f"bom {line.place.file}:{line.place.line}"
+        texts += [(text, bought) for text in (line.value, line.part_number, line.description)]
+    footprint = part.footprint.rpartition(":")[2]
+    texts += [(text, place) for text in (part.name, part.description, footprint)]
+    if line is not None:
+        texts.append((line.footprint, bought))
+    written = (part.value, line.value if line is not None else "")
+    stated = [voltage for text in written for voltage in _voltages_in(text)]
+    for text, source in texts:
+        found = find_cell(text)
+        if found is not None:
+            return (*found, source) if _fits(*found, stated) else (None, 1, "")
     return None, 1, ""
+
+
+def _voltages_in(text: str) -> Iterator[float]:
+    for match in _VOLTS.finditer(text):
+        yield float(match[1].replace(",", "."))
+
+
+def _fits(cell: CellType, count: int, stated: list[float]) -> bool:
+    """Tell whether the voltages written beside a cell can be its own: "2032 4.2V" is no CR2032."""
+    least, most = cell.end_voltage.value * 0.9, cell.highest_voltage.value * 1.05
+    return all(least <= volts / n <= most for volts in stated for n in _counts(volts, most, count))
+
+
+def _counts(volts: float, most: float, count: int) -> tuple[int, ...]:
+    """Return by how many cells to divide: a voltage may be that of one or of all."""
+    return (1,) if count == 1 or volts <= most else (count,)
 
 
 def _poles(circuit: Circuit, part: Part) -> tuple[str | None, str | None]:
@@ -252,12 +351,18 @@ def _poles(circuit: Circuit, part: Part) -> tuple[str | None, str | None]:
     minus = nodes.of_net(roles.net_of(part.reference, Role.NEGATIVE, Role.GROUND))
     if plus is not None and minus is not None:
         return plus, minus
-    live = [nodes.node_of[pin.net] for pin in part.pins if pin.net is not None]
-    others = list(dict.fromkeys(live))
+    live = {pin.net: nodes.node_of[pin.net] for pin in part.pins if pin.net is not None}
+    others = list(dict.fromkeys(live.values()))
     if minus is None:
         minus = next((node for node in others if node in grounds and node != plus), None)
     if plus is None:
-        plus = next((node for node in others if node != minus), None)
+        named = (n for key, n in live.items() if _is_named_pole(circuit, key) and n != minus)
+        plus = next(named, None) or next((node for node in others if node != minus), None)
     if minus is None:
-        minus = next((node for node in others[1:] if node != plus), None)
+        minus = next((node for node in others if node != plus), None)
     return plus, minus
+
+
+def _is_named_pole(circuit: Circuit, net: str) -> bool:
+    name = circuit.board.nets[net].name.rpartition("/")[2]
+    return bool(_BATTERY_NET.search(name)) and not _NOT_ITS_POLE.search(name)
