@@ -26,15 +26,41 @@ USB_VOLTAGE = Known(Span(4.75, 5.25), "V", "standard USB 2.0, 7.2.2: 4.75 to 5.2
 USB_HIGHEST = 5.5
 """What USB may show at the highest: vSafe5V of USB Type-C (from memory). [V]"""
 
-_DEBUG_WORDS = (
-    "SWDIO SWCLK SWO SWD SWC TMS TCK TDI TDO NTRST UPDI PDI ICSPDAT ICSPCLK PGD PGC PGED PGEC"
-    " MISO MOSI SCK DEBUG DEBUGWIRE SBWTDIO SBWTCK TEST RESET NRST RST MCLR SWIM"
+_RESETS = frozenset({"RESET", "RESETN", "NRESET", "NRST", "RST", "RSTN", "MCLR", "NMCLR"})
+_DATA_LINES = (
+    frozenset({"SWDIO", "SWD", "SWDAT", "SDWIO", "SWIO"}),
+    frozenset({"TMS"}),
+    frozenset({"PGD", "PGED", "ICSPDAT", "SBWTDIO", "DD", "PDI", "SWIM"}),
 )
-_PROGRAMMING = frozenset(_DEBUG_WORDS.split())
+_CLOCK_LINES = (
+    frozenset({"SWCLK", "SWDCLK", "SWC", "SWDCK", "SWCK"}),
+    frozenset({"TCK"}),
+    frozenset({"PGC", "PGEC", "ICSPCLK", "SBWTCK", "DC", *_RESETS}),
+)
+"""The two lines that a programmer needs, in pairs: serial wire, boundary scan, two-wire."""
+
+_ONE_WIRE = frozenset({"UPDI", "DEBUGWIRE"})
+_SERIAL_SHIFT = frozenset({"MISO", "MOSI", "SCK"})
+"""Needs a reset beside it: alone it is the bus of a display or a card."""
+
+_PROGRAMMED = frozenset({Kind.CONTROLLER, Kind.MODULE, Kind.INTEGRATED_CIRCUIT})
+_MOST_PINS = 20
+"""A header with more pins brings the controller's pins out; debug headers end here. (IEEE 1149.1
+practice, from memory)"""
+
+_USB_SUPPLY = frozenset({"VBUS", "VBUS1", "VBUS2", "VCC", "+5V", "5V", "VUSB", "USB5V", "V+"})
+_USB_SUPPLY_NUMBERS = ("A4", "A9", "B4", "B9", "A4B9", "B4A9", "A4-B9", "1")
+"""Pins of VBUS: USB Type-C table 3-4; pin 1 of the older connectors (USB 2.0, table 6-1)."""
+
 _SENSING = frozenset({"VTREF", "VTARGET", "VREF", "VTG", "SENSE", "VSENSE"})
 """Names of a header's pin by which a programmer only reads the supply of the board."""
 
-_WORDS = re.compile(r"prog|isp|icsp|swd|jtag|updi|debug|tag-?connect|pgm", re.IGNORECASE)
+_WORDS = re.compile(
+    r"(?<![a-z])(prog(ramm?(er|ing)?)?|isp|icsp|swd|jtag|updi|debug(ger)?|ftdi|pgm)(?![a-z])"
+    r"|tag-?connect",
+    re.IGNORECASE,
+)
+_LIBRARY_WORDS = re.compile(r"tag-?connect", re.IGNORECASE)
 
 
 class SourceKind(StrEnum):
@@ -102,14 +128,38 @@ class Sources:
 def is_programming_header(circuit: Circuit, reference: str) -> bool:
     """Tell whether a connector is there for a programmer: by its words, pins or nets."""
     part = circuit.board.parts[reference]
-    if _WORDS.search(f"{part.value} {part.name} {part.footprint}"):
+    if len({pin.number for pin in part.pins}) > _MOST_PINS:
+        return False
+    if _WORDS.search(f"{part.value} {part.name} {part.footprint.rpartition(':')[2]}"):
         return True
     names = {pin_name(pin.function) for pin in part.pins}
     for pin in part.pins:
         if pin.net is not None:
-            last = re.split(r"[/\\_.-]", circuit.board.nets[pin.net].name.upper())
-            names.update(word.lstrip("~!") for word in last)
-    return len(names & _PROGRAMMING) >= 2 or "UPDI" in names
+            names.update(_words_of(circuit.board.nets[pin.net].name))
+    paired = any(
+        names & data and names & clock
+        for data, clock in zip(_DATA_LINES, _CLOCK_LINES, strict=True)
+    )
+    shifted = names >= _SERIAL_SHIFT and _resets_a_circuit(circuit, reference)
+    serial = "DTR" in names and any(name.endswith(("TX", "TXD", "TXO")) for name in names)
+    return paired or shifted or serial or bool(names & _ONE_WIRE)
+
+
+def _resets_a_circuit(circuit: Circuit, reference: str) -> bool:
+    """Tell whether a pin of a connector leads to the reset of something that runs a program."""
+    kinds, roles = circuit.view(Kinds), circuit.view(PinRoles)
+    return any(
+        kinds.kind(other.reference) in _PROGRAMMED
+        and (other.role is Role.RESET or set(_words_of(other.pin.function)) & _RESETS)
+        for pin in circuit.board.parts[reference].pins
+        if pin.net is not None
+        for other in roles.on_net[pin.net]
+    )
+
+
+def _words_of(name: str) -> Iterator[str]:
+    for word in re.split(r"[/\\_.,()\s-]", name.upper()):
+        yield word.strip("~!{}")
 
 
 def _cells(circuit: Circuit) -> Iterator[Source]:
@@ -119,7 +169,7 @@ def _cells(circuit: Circuit) -> Iterator[Source]:
 
 
 def _plugged(circuit: Circuit) -> Iterator[Source]:
-    kinds, nodes = circuit.view(Kinds), circuit.view(Nodes)
+    kinds = circuit.view(Kinds)
     stated = circuit.intent.sources
     for reference, source in stated.items():
         node = _stated_node(circuit, reference, source.net.value if source.net else None)
@@ -132,9 +182,9 @@ def _plugged(circuit: Circuit) -> Iterator[Source]:
             yield Source(reference, SourceKind.USB, node, USB_VOLTAGE, USB_HIGHEST)
     cells = {cell.reference for cell in circuit.view(Cells).all}
     for reference in kinds.fitted_of(Kind.SOLAR_CELL):
-        pins = circuit.board.parts[reference].pins
-        if pins and pins[0].net is not None and reference not in stated:
-            yield Source(reference, SourceKind.SOLAR, nodes.node_of[pins[0].net])
+        node = _solar_node(circuit, reference)
+        if node is not None and reference not in stated:
+            yield Source(reference, SourceKind.SOLAR, node)
     for reference in kinds.fitted_of(Kind.CONNECTOR):
         if reference in stated or reference in cells:
             continue
@@ -155,11 +205,29 @@ def _stated_node(circuit: Circuit, reference: str, net: str | None) -> str | Non
 
 
 def _usb_node(circuit: Circuit, reference: str) -> str | None:
+    """Return the node of the supply of a USB connector: by pin names, else by pin numbers."""
     nodes = circuit.view(Nodes)
-    for pin in circuit.board.parts[reference].pins:
-        if pin.net is not None and pin_name(pin.function) in {"VBUS", "VCC", "+5V", "5V", "VUSB"}:
+    pins = [pin for pin in circuit.board.parts[reference].pins if pin.net is not None]
+    for pin in pins:
+        if pin.net is not None and pin_name(pin.function) in _USB_SUPPLY:
             return nodes.node_of[pin.net]
+    named = any(pin.function and pin_name(pin.function) != pin.number.upper() for pin in pins)
+    grounds = circuit.view(Grounds)
+    for number in () if named else _USB_SUPPLY_NUMBERS:
+        node = next((nodes.of_net(pin.net) for pin in pins if pin.number.upper() == number), None)
+        if node is not None and node not in grounds:
+            return node
     return None
+
+
+def _solar_node(circuit: Circuit, reference: str) -> str | None:
+    """Return the node of the plus of a solar cell: by name, else its first that is no ground."""
+    nodes, grounds, roles = circuit.view(Nodes), circuit.view(Grounds), circuit.view(PinRoles)
+    named = roles.net_of(reference, Role.POSITIVE, Role.ANODE)
+    if named is not None:
+        return nodes.node_of[named]
+    live = (nodes.of_net(pin.net) for pin in circuit.board.parts[reference].pins)
+    return next((node for node in live if node is not None and node not in grounds), None)
 
 
 def _only_senses(circuit: Circuit, reference: str) -> bool:
@@ -171,13 +239,14 @@ def _only_senses(circuit: Circuit, reference: str) -> bool:
 
 
 def _header(circuit: Circuit, reference: str) -> Iterator[Source]:
-    """Yield the supply pin of a header: its net feeds supply pins, or is named like a rail."""
+    """Yield the supplies of a header: nets that feed supply pins, or are named like a rail."""
     nodes, grounds, roles = circuit.view(Nodes), circuit.view(Grounds), circuit.view(PinRoles)
+    found: dict[str, None] = {}
     for pin in circuit.board.parts[reference].pins:
         if pin.net is None or nodes.node_of[pin.net] in grounds:
             continue
         fed = any(p.role is Role.SUPPLY for p in roles.on_net[pin.net])
         name = plain_net_name(circuit.board.nets[pin.net].name)
         if fed or is_supply_name(name) or is_supply_name(pin_name(pin.function)):
-            yield Source(reference, SourceKind.HEADER, nodes.node_of[pin.net])
-            return
+            found[nodes.node_of[pin.net]] = None
+    yield from (Source(reference, SourceKind.HEADER, node) for node in found)
