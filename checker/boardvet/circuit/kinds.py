@@ -43,6 +43,7 @@ _WHOLE = re.compile(r"[^\W\d_]+\d*[A-Za-z]?")
 """A designator that is letters and a number: "BAT1" may be a battery, "BAT_LOW1" names a net."""
 
 _FREQUENCY = re.compile(r"(^|[^\d.,])\d+([.,]\d+)?\s*(k|M)(Hz)?\b", re.IGNORECASE)
+_COIN_OR_CAN = re.compile(r"(cr|br|lir|ml|vl)[-_ ]?\d{4}|1(4500|8650|6340)|21700", re.IGNORECASE)
 _KEPT_SWITCH = re.compile(r"spdt|dpdt|slide|latch|toggle|dip|rotary|encoder", re.IGNORECASE)
 _COPPER = re.compile(
     r"(on|in|of)[ _-](the[ _-])?pcb|pcb[ _-]?(trace|antenna|edge)|usb-pcb|printed|card_?edge"
@@ -164,7 +165,7 @@ def _decide(circuit: Circuit, part: Part) -> PartKind:
         stated.source.startswith("intent") or not _denied(look, stated.value)
     ):
         return PartKind(stated.value, stated.source)
-    for ask in (_by_symbol, _by_circuit, _by_letters, _by_text, _by_library):
+    for ask in (_by_symbol, _by_cell, _by_circuit, _by_letters, _by_text, _by_library):
         found = ask(look)
         if found is not None:
             return _refined(found, look)
@@ -177,7 +178,8 @@ def _denied(look: _Look, kind: Kind) -> bool:
         return kind in _OF_GATES
     # A header with the name of a circuit is where its module is plugged in.
     drawn = first_kind(BY_SYMBOL, look.part.name)
-    return kind in INTEGRATED and drawn is Kind.CONNECTOR and not look.is_circuit
+    bare = look.letters in _CONNECTING and not (look.supplied or look.grounded)
+    return kind in INTEGRATED and (bare or (drawn is Kind.CONNECTOR and not look.is_circuit))
 
 
 def _by_symbol(look: _Look) -> PartKind | None:
@@ -196,12 +198,30 @@ def _may_hold_a_cell(look: _Look) -> bool:
     return not named and not (look.supplied and look.grounded)
 
 
+def _by_cell(look: _Look) -> PartKind | None:
+    """Tell a holder by the cell that its name, value or footprint names.
+
+    Only cells of the table count: "CR1206" is a size of resistor. "AA" is a word like others on
+    what is no holder by its designator, so circuits and connectors need a coin or a can.
+    """
+    if not _may_hold_a_cell(look) or look.terminals < 2:
+        return None
+    other = look.is_circuit or BY_LETTERS.get(look.letters, Kind.CELL) is not Kind.CELL
+    texts = ((look.part.value, "value"), (look.part.name, "symbol"), (look.footprint, "footprint"))
+    for text, what in texts:
+        cell = find_cell(text)
+        if cell is None or cell[0].capacity is None or (other and not _COIN_OR_CAN.search(text)):
+            continue
+        return PartKind(Kind.CELL, f"netlist: {what} {text!r}")
+    return None
+
+
 def _by_circuit(look: _Look) -> PartKind | None:
     """Tell circuits by description and by pins."""
     if not look.is_circuit and look.letters in BY_LETTERS and not _is_supplied_circuit(look):
         return None
-    if look.terminals < 3 and not look.is_circuit:
-        return None
+    if look.terminals < 3:
+        return _of_two_terminals(look) if look.is_circuit else None
     described = _described(look)
     if described is not None:
         return described
@@ -221,6 +241,13 @@ def _by_circuit(look: _Look) -> PartKind | None:
     if look.is_circuit:
         return PartKind(Kind.INTEGRATED_CIRCUIT, f"netlist: designator {look.part.reference}")
     return PartKind(Kind.INTEGRATED_CIRCUIT, "netlist: pins of a supply")
+
+
+def _of_two_terminals(look: _Look) -> PartKind | None:
+    kind = first_kind(BY_SYMBOL, look.footprint)
+    if kind is not None and kind is not Kind.CELL and look.part.pins:
+        return PartKind(kind, f"netlist: footprint {look.footprint!r}")
+    return PartKind(Kind.INTEGRATED_CIRCUIT, f"netlist: designator {look.part.reference}")
 
 
 _CONNECTING = frozenset({"J", "P", "CN", "CON", "CONN", "HDR", "TB", "SK", "XP", "XS", "ST", "BU"})
@@ -298,11 +325,6 @@ def _transistor(look: _Look) -> PartKind:
 
 def _by_text(look: _Look) -> PartKind | None:
     """Tell a part of no known designator by footprint, value and description."""
-    if _may_hold_a_cell(look) and look.terminals >= 2:
-        for text, what in ((look.part.value, "value"), (look.footprint, "footprint")):
-            cell = find_cell(text)
-            if cell is not None and cell[0].capacity is not None:
-                return PartKind(Kind.CELL, f"netlist: {what} {text!r}")
     if look.terminals <= 4 and _FREQUENCY.search(look.part.value) and look.letters in {"X", "Q"}:
         return PartKind(Kind.CRYSTAL, f"netlist: value {look.part.value!r}")
     for text, what in ((look.footprint, "footprint"), (look.part.value, "value")):

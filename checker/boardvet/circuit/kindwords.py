@@ -41,6 +41,7 @@ BY_LETTERS: Mapping[str, Kind] = {
         Kind.BRIDGE: "BR",
         Kind.LED: "LED",
         Kind.CELL: "BT BAT BATT XBT",
+        Kind.SOLAR_CELL: "PV SOLAR",
         Kind.CRYSTAL: "Y XTAL ZQ",
         Kind.OPTOCOUPLER: "OK",
         Kind.SWITCH: "SW S",
@@ -114,7 +115,7 @@ BY_SYMBOL = _words(
     (r"solar", Kind.SOLAR_CELL),
     (
         r"^(battery|batt?|cell)([_-]|$)|(coin|button)_?cell|batt?(ery)?[_-]?(holder|clip|retainer)"
-        r"|(coin|cell)[_-]?holder|(^|[_-])(cr|br|lir|ml)-?\d{4}([_-]|$)|(^|[_-])bat-?hld",
+        r"|(coin|cell)[_-]?holder|(^|[_-])bat-?hld",
         Kind.CELL,
     ),
     (
@@ -176,7 +177,8 @@ BY_DESCRIPTION = _words(
     (r"\bdriver\b", Kind.DRIVER),
     (r"sensor|accelerometer|gyroscope|magnetometer|thermometer", Kind.SENSOR),
     (
-        r"\bmodule\b|devkit|\bpro ?micro\b|\barduino\b|nodemcu|\bteensy|\bxiao\b|raspberry pi",
+        r"\bmodule\b|devkit|\bpro ?micro\b|\barduino\b|nodemcu|\bteensy|\bxiao\b|raspberry pi"
+        r"|\bwemos|\bfeather\b|blue ?pill",
         Kind.MODULE,
     ),
     (r"display|\boled\b|\blcd\b", Kind.DISPLAY),
