@@ -8,17 +8,27 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple, Self
 
+from boardvet.circuit.cells import Cells
+from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.states import State
-from boardvet.circuit.values import BomLines, capacitance
+from boardvet.circuit.values import BomLines, capacitance, resistance
 from boardvet.errors import MissingFact
 from boardvet.known import Known
+from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.quantity import case_size
 
-__all__ = ["Across", "Capacitor", "Capacitors", "Technology"]
+__all__ = [
+    "Across",
+    "Capacitor",
+    "Capacitors",
+    "Technology",
+    "highest_anywhere",
+    "series_resistance",
+]
 
 
 class Technology(StrEnum):
@@ -62,7 +72,7 @@ _WORDS: tuple[tuple[re.Pattern[str], Technology], ...] = tuple(
 
 
 class Across(NamedTuple):
-    """The highest voltage across a capacitor: in which state, typically and at the most. [V]"""
+    """The most volts across a capacitor: in which state, typically and at the highest."""
 
     state: State
     typical: float
@@ -171,7 +181,7 @@ class Capacitors:
 
 
 def highest_anywhere(circuit: Circuit) -> float | None:
-    """Return the highest voltage of any fed node in any state, None where nothing is fed. [V]
+    """Return the highest voltage of any fed node in any state, in volts, None if nothing is fed.
 
     Raises
     ------
@@ -188,6 +198,25 @@ def highest_anywhere(circuit: Circuit) -> float | None:
     if missing is not None:
         raise missing.with_traceback(None)
     return max(found, default=None)
+
+
+def series_resistance(circuit: Circuit, across: Across) -> float:
+    """Return the resistance between a capacitor and what charges it, in ohms.
+
+    A fresh cell's own and that of the resistors on the way; what stands before a regulator does
+    not count.
+    """
+    total = 0.0
+    converters = {converter.reference for converter in circuit.view(Converters).all}
+    for reference in reversed(across.fed.path):
+        if reference in converters:
+            return total
+        ohms = resistance(circuit, reference)
+        total += ohms.value if ohms is not None and ohms.unit == "ohm" else 0.0
+    cells = [c for c in circuit.view(Cells).all if c.reference in across.fed.sources]
+    if len(cells) != len(across.fed.sources):
+        return total
+    return total + min((cell_resistance(cell.curve, 0.0) for cell in cells), default=0.0)
 
 
 def _technology(circuit: Circuit, reference: str) -> Technology:
