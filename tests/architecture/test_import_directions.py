@@ -13,20 +13,21 @@ import pytest
 
 LAYERS = {
     "_version": (),
+    "_callable": (),
     "errors": (),
     "known": (),
     "board": (),
     "quantity": ("errors",),
     "vocabulary": ("errors", "quantity", "known", "board"),
     "physics": ("errors",),
-    "read": ("errors", "board", "quantity", "vocabulary"),
+    "read": ("_callable", "errors", "board", "quantity", "vocabulary"),
     "intent": ("errors", "board", "known", "quantity", "vocabulary", "read"),
     "facts": ("errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "read"),
     "circuit": (
-        "errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts",
+        "_callable", "errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts",
     ),
     "review": (
-        "_version", "errors", "board", "known", "quantity", "vocabulary", "intent", "circuit",
+        "_callable", "_version", "errors", "board", "known", "quantity", "vocabulary", "intent", "circuit",
     ),
     "report": ("_version", "errors", "board", "known", "quantity", "review"),
     "testing": (
