@@ -21,17 +21,21 @@ __all__ = [
 
 _LETTERS = re.compile(r"[^\W\d_]+")
 _GROUND = re.compile(
-    r"([ADPSCQ]|CHASSIS|EARTH|DIG|ANA|PWR|POWER|USB|BAT|SIG)?_?GND(_?[A-Z]{1,4})?\d*"
+    r"([ADPSCQ]|CHASSIS|EARTH|DIG|ANA|PWR|POWER|USB|BAT|SIG)?_?GND"
+    r"(?!_?(SW|EN|CTRL|CTL|SNS|DRV|OFF|ON|LED)\d*$)(_?[A-Z]{1,4})?_?\d*"
     r"|VSS(A|D|IO|_?\w{1,5})?|GROUND|0V|V-|VEE|AVSS|DVSS|COM_GND|MASS|MASSE"
 )
 _SUPPLY = re.compile(
+    r"(?!.*_(EN|SENSE?|SNS|DET|OK|PG|GOOD|LOW|CTRL|CTL|FB|ADC|MON|DIV)$)("
     r"(A|D|P|IO|LV|HV|USB|BAT|CORE|RF|LED)?_?V_?(CC|DD|BUS|SYS|S|M|P|IN|LED|RAW|MAIN)"
     r"(_?(A|D|IO|H|L|RF|BAT|USB|CORE|PLL|ANA|DIG|PA|TX|RX|REF|INT|EXT|MCU|SPI|SDIO|P|I|ESD))?_?\d*"
-    r"|V\+|\+V|VBAT[A-Z]?\d*|VBATT|BAT\+?|BATT\+?|V\d[V._]?\d*|\+?\d+V\d*|\+?\d+\.\d+V?|VDD\w{0,4}"
-    r"|AVCC\d*|AVDD\d*|DVDD\d*|DVCC\d*|IOVDD\d*|VCC\w{0,4}|VPWR|PWR|POWER|VPP_?VDD|VDC|VCHG|3V3\w*"
+    r"|V\+|V|V_?BAT[A-Z]?\d*\+?|VBATT|BAT\+?|BATT\+?|V\d[VP._]?\d*|\d+V\d*[A-Z]?|\d+\.\d+(V[A-Z]?)?"
+    r"|VDD\w{0,4}|AVCC\d*|AVDD\d*|DVDD\d*|DVCC\d*|IOVDD\d*|VCC\w{0,4}|VPWR|PWR|POWER|VPP_?VDD"
+    r"|VDC|VCHG|VUSB|VMOT|3V3\w*|\d+V\d*_(USB|BAT|IN|SW|MCU|IO|EXT|LED)|VBUS_\w{1,4}|V(IN|BAT)_\w{2,4})"
 )
 _VOLTAGE = re.compile(
-    r"(?:^|[^A-Z0-9.])\+?V?_?(?:(\d+)V(\d{1,2})|(\d+(?:\.\d+)?)V)(?![A-Z0-9])|^\+(\d+(?:\.\d+)?)$"
+    r"(?:^|[^A-Z0-9.]|V(?:CC|DD))\+?V?_?(?:(\d+)V(\d{1,2})|(\d+(?:\.\d+)?)V)A?(?![A-Z0-9])"
+    r"|^\+(\d+(?:\.\d+)?)$"
 )
 _OVERBAR = re.compile(r"[~!{}\\^_*#]+|^/+")
 _DIGITS = re.compile(r"(\d+)")
@@ -84,18 +88,24 @@ def is_supply_name(name: str) -> bool:
     >>> [is_supply_name(n) for n in ("VDD", "AVCC", "VDDIO", "V+", "3V3", "PB0")]
     [True, True, True, True, True, False]
     """
-    return bool(_SUPPLY.fullmatch(name.upper()))
+    plain = name.upper()
+    if plain == "V":
+        return False
+    if plain.startswith("+"):
+        return plain[1:].isdecimal() or bool(_SUPPLY.fullmatch(plain[1:]))
+    return bool(_SUPPLY.fullmatch(plain))
 
 
 @cache
 def rail_voltage(name: str) -> float | None:
-    """Return the voltage that a net name states, in volts; None if it states none.
+    """Return the voltage that a net name states, in volts; None if it states none or less than 0.
 
     >>> rail_voltage("+3V3"), rail_voltage("/VDD_1.8V"), rail_voltage("5V"), rail_voltage("VBAT")
     (3.3, 1.8, 5.0, None)
     """
-    match = _VOLTAGE.search(plain_net_name(name))
-    if match is None:
+    plain = plain_net_name(name)
+    match = _VOLTAGE.search(plain)
+    if match is None or plain.startswith("-"):
         return None
     whole, fraction, plain, bare = match.groups()
     return float(f"{whole}.{fraction}" if whole else plain or bare)
