@@ -22,7 +22,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.junctions import junction_of
 from boardvet.circuit.sources import Source
 from boardvet.circuit.states import State, States
-from boardvet.circuit.values import resistance
+from boardvet.circuit.values import missing_value, resistance
 from boardvet.physics.cell import CellCurve, open_circuit_voltage
 from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.physics.junction import SILICON_DIODE, Junction, junction_from_points
@@ -191,7 +191,7 @@ class BackPaths:
         if element.kind is ElementKind.RESISTOR:
             known = resistance(self.circuit, element.reference)
             if known is None:
-                raise self.circuit.facts.missing(element.reference, "value")
+                raise missing_value(element.reference)
             resistors.append(known.value)
         elif element.kind in {ElementKind.DIODE, ElementKind.BODY_DIODE} and not backwards:
             junctions.append(junction_of(self.circuit, element).junction)
