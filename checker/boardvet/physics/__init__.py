@@ -1,1 +1,1 @@
-"""physics of boardvet."""
+"""Numbers only: networks, junctions, cells. SI floats in and out."""

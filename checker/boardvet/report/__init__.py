@@ -1,1 +1,1 @@
-"""report of boardvet."""
+"""Reports of a finished review, one module a format."""

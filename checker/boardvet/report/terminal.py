@@ -30,6 +30,9 @@ __all__ = ["render", "render_summary"]
 _AT_MOST = 10
 """Missing facts and assumptions that are listed without --verbose."""
 
+_SOURCE = 64
+"""Longest source of a number without --verbose; the JSON has it whole."""
+
 _ENTRY = re.compile(r"[a-z_]+: \S")
 _COMMENT = re.compile(r"\s{2,}#\s*")
 
@@ -204,15 +207,18 @@ def _numbers(group: Group, *, verbose: bool) -> str:
         if verbose or number.source.startswith("assumed") or _amount(number) not in texts
     ]
     limit = len(shown) if verbose else 4
-    text = "; ".join(map(_number, shown[:limit]))
+    text = "; ".join(_number(number, verbose=verbose) for number in shown[:limit])
     return f"{text}; {len(shown) - limit} more with --verbose" if len(shown) > limit else text
 
 
-def _number(number: Number) -> str:
-    return f"{number.name} {_amount(number)} ({number.source})"
+def _number(number: Number, *, verbose: bool) -> str:
+    source = number.source if verbose else shorten(number.source, _SOURCE)
+    return f"{number.name} {_amount(number)} ({source})"
 
 
 def _amount(number: Number) -> str:
+    if not number.unit and number.name.startswith("share"):
+        return f"{100 * number.value:.0f}%"
     return show(number.value, number.unit)
 
 
@@ -369,7 +375,7 @@ def _clear(page: Page, clear: Iterable[ClearOf]) -> None:
             page.gloss("", f"{rule}: {spread(bare, 600)}")
         for item in items:
             if item.numbers:
-                numbers = "; ".join(map(_number, item.numbers))
+                numbers = "; ".join(_number(n, verbose=True) for n in item.numbers)
                 page.gloss("", f"{rule}: {shorten(item.subject.name, 48)}: {numbers}")
 
 

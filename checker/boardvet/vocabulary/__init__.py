@@ -1,1 +1,1 @@
-"""vocabulary of boardvet."""
+"""Data: kinds of part, roles of pins, properties and their words."""

@@ -119,11 +119,11 @@ def _from_source(
     if source.voltage is None:
         raise circuit.facts.missing(source.reference, "voltage")
     volts = source.voltage.value.high
-    current = paths.current_into(path, cell, volts)
+    current, origin = _into(circuit, source, paths.current_into(path, cell, volts))
     if current <= settings.harmless:
         return None
     numbers = (
-        Number("current into the cell", current, "A", "computed: the way to the cell, solved"),
+        Number("current into the cell", current, "A", origin),
         Number("source voltage", volts, "V", source.voltage.source),
     )
     if path.blocking:
@@ -134,12 +134,21 @@ def _from_source(
         sum=f"{show(current, 'A')} flow from {source.label} into the cell through {through}"
         f"{_limit_text(cell)}.",
         fix=f"put two Schottky diodes in series between {THIS} and the rail",
-        why="A primary cell must not be charged, and these parts all conduct backwards.",
+        why="A primary cell must not be charged, and nothing on the way blocks.",
         numbers=(*numbers, *_limit(cell)),
         parts=(source.reference, *path.parts),
         nets=(source.node,),
         state=path.state.name,
     )
+
+
+def _into(circuit: Circuit, source: Source, solved: float) -> tuple[float, str]:
+    """Return the current into the cell with its source: at most what the source can give."""
+    stated = circuit.intent.sources.get(source.reference)
+    most = stated.current_max if stated is not None else None
+    if most is not None and most.value < solved:
+        return most.value, most.source
+    return solved, "computed: the way to the cell, solved"
 
 
 def _limit(cell: Cell) -> tuple[Number, ...]:

@@ -321,13 +321,13 @@ def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: floa
         if fresh
         else f"{part.reference} stops while {left:.0%} of the charge is still in the cell."
     )
-    slower = "a slower clock, " if least.clock is not None else ""
+    slower = "run it at a slower clock, " if least.clock is not None else ""
     start, end = show(fed.low[0], "V"), show(fed.low[-1], "V")
     return Found(
         bench=bench,
         sum=f"{part.rail} is at {start} with a fresh cell and at {end} with an empty one, and "
         f"{part.reference} needs {_needs(least)}.",
-        fix=f"{slower}a type that runs down to {end}, or a cell or regulator that keeps "
+        fix=f"{slower}fit a type that runs down to {end}, or a cell or regulator that keeps "
         f"{part.rail} above {show(least.volts.value, 'V')}",
         numbers=(
             Number("share of charge left", left, "", "computed: from the curve of the cell"),

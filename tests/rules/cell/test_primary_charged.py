@@ -145,3 +145,12 @@ def test_an_unknown_cell_is_undetermined_with_its_key() -> None:
     board = f"BT1 cell/holder + VBAT - GND\nR1 85 VIN VBAT\n{LOAD}\n{SOURCE}"
 
     assert [u.key for u in judge(rule, board).undetermined] == ["cell"]
+
+
+def test_a_source_that_can_give_less_than_the_way_lets_through_sets_the_current() -> None:
+    """By hand: the way would let (5 V − 3 V) / (85 Ω + 15 Ω) = 20 mA through, the panel has 8."""
+    panel = "~ sources: {J1: {net: VIN, voltage: 5 V, current_max: 8 mA}}"
+    (finding,) = findings("R1 85 VIN VBAT", source=panel)
+
+    assert finding.numbers[0].value == pytest.approx(8e-3)
+    assert finding.numbers[0].source.startswith("intent")
