@@ -289,11 +289,21 @@ def test_the_line_to_paste_makes_the_cell_known() -> None:
     assert only_cell(f"BT1 cell + VBAT - GND\n{LOAD}~ {raised.value.how}\n").type is not None
 
 
-def test_a_board_without_a_cell_says_so_once() -> None:
+@pytest.mark.parametrize(
+    ("board", "line"),
+    [
+        ("J1 connector/x 1: SDA 2: SCL\nJ2 connector/y 1: VIN 2: GND", "cell: {part: J2, type: "),
+        ("J1 connector/x 1: SDA 2: SCL\nJ2 connector/y 1: VCC 2: GND 3: A", "cell: {part: J2, "),
+        ("R1 1k VBAT GND", "cell: {type: "),
+    ],
+    ids=["two poles", "a supply and ground", "nothing"],
+)
+def test_a_board_without_a_cell_asks_for_it_at_a_part_that_is_there(board: str, line: str) -> None:
     with pytest.raises(MissingFact) as raised:
-        circuit_of(LOAD).view(Cells).need_any()
+        circuit_of(f"{board}\n{LOAD}").view(Cells).need_any()
 
     assert raised.value.of == "board"
+    assert raised.value.how.startswith(line)
 
 
 def test_a_holder_that_is_not_fitted_is_no_cell() -> None:

@@ -11,6 +11,7 @@ from boardvet.board import Part
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
+from boardvet.circuit.names import is_supply_name, plain_net_name
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.values import BomLines
@@ -176,12 +177,14 @@ class Cells:
     """The fitted cells of the board, in its order."""
 
     all: tuple[Cell, ...]
+    inlet: str = ""
+    """Of a board without a cell: what looks most like the way by which it is fed."""
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
         """Recognise the cells from intent, netlist and BOM."""
         found = [_cell(circuit, reference) for reference in _holders(circuit)]
-        return cls(tuple(found))
+        return cls(tuple(found), "" if found else _inlet(circuit))
 
     def need_any(self) -> tuple[Cell, ...]:
         """Return the cells, or end the subject as undetermined where there is none."""
@@ -189,8 +192,11 @@ class Cells:
             raise MissingFact(
                 "board",
                 "cell",
-                "no cell was found on the board",
-                "cell: {part: BT1, type: CR2032}   # the holder or connector, and the type fitted",
+                "no cell was found on the board, and nothing else that feeds it",
+                f"cell: {{part: {self.inlet}, type: CR2032}}   # or sources: {{{self.inlet}:"
+                " {voltage: 5 V}}, if no cell feeds it"
+                if self.inlet
+                else "cell: {type: CR2032}   # draw the holder or connector, then state its type",
             )
         return self.all
 
@@ -203,6 +209,22 @@ def _holders(circuit: Circuit) -> Iterator[str]:
         + [ref for ref in stated if ref in kinds.fitted]
         + list(_battery_connectors(circuit))
     )
+
+
+def _inlet(circuit: Circuit) -> str:
+    """Return the fitted connector that may feed the board: of two poles, else with a supply."""
+    kinds, nodes, grounds = circuit.view(Kinds), circuit.view(Nodes), circuit.view(Grounds)
+    connectors = kinds.fitted_of(Kind.CONNECTOR, Kind.USB_CONNECTOR)
+    for reference in (*connectors, *kinds.fitted_of(Kind.UNKNOWN)):
+        if _live_pole(circuit, reference) is not None:
+            return reference
+    for reference in connectors:
+        nets = [p.net for p in circuit.board.parts[reference].pins if p.net is not None]
+        names = [plain_net_name(circuit.board.nets[net].name) for net in nets]
+        grounded = len(nets) <= 4 and any(nodes.node_of[net] in grounds for net in nets)
+        if grounded and any(map(is_supply_name, names)):
+            return reference
+    return ""
 
 
 def _battery_connectors(circuit: Circuit) -> Iterator[str]:
