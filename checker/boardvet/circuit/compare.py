@@ -16,6 +16,7 @@ from boardvet.vocabulary.kinds import INTEGRATED, TWO_TERMINAL, Kind
 __all__ = [
     "CHIPS",
     "NAMED",
+    "SOLD_AS_ONE",
     "VALUED",
     "Difference",
     "case_beside",
@@ -24,6 +25,7 @@ __all__ = [
     "difference",
     "readings",
     "same_name",
+    "says_name",
 ]
 
 VALUED = {
@@ -45,6 +47,10 @@ NAMED = (INTEGRATED - {Kind.ADDRESSABLE_LED, Kind.MODULE, Kind.DISPLAY}) | {
 
 CHIPS = TWO_TERMINAL
 """Kinds whose case is given by a code of four digits."""
+
+
+SOLD_AS_ONE = frozenset({"1210", "1411"})
+"""Codes under which one case, B of tantalum capacitors (3528), is sold (from memory)."""
 
 
 class Difference(NamedTuple):
@@ -136,6 +142,11 @@ def same_name(drawn: str, listed: str) -> bool:
     return any(_alike(one, other) for one in ours for other in theirs)
 
 
+def says_name(text: str) -> bool:
+    """Tell whether a text holds what can be the name of a part."""
+    return bool(_names(text))
+
+
 def _names(text: str) -> list[str]:
     names = [name.upper() for name in _NAME.findall(text)]
     return [
@@ -180,8 +191,6 @@ def cases(text: str) -> tuple[str | None, str | None]:
     other = {"0402": "01005", "0603": "0201"}.get(case or "")
     if other and len(_CASE_DIGITS.findall(text)) > 1:
         other = None
-    if case == "1411":
-        other = "1210"  # tantalum case B, 3528, is sold under both codes (from memory)
     return case, other
 
 

@@ -17,6 +17,8 @@ from boardvet.vocabulary.kinds import Kind
 
 __all__ = ["BomReference", "ListedPart", "PartLists", "PurchasedLine", "PurchasedPart"]
 
+FEW = 5
+"""So many parts that one list lacks are said one by one, however short the list is."""
 _NOT_IN_NETLISTS = frozenset({"H", "MH", "FID", "TP", "LOGO", "PCB"})
 
 
@@ -218,18 +220,21 @@ class PartLists:
     named: int
 
     def need_most_listed(self) -> None:
-        """End the subject where the BOM lists fewer than half of the parts of the netlist."""
-        if 2 * self.listed < self.to_buy:
+        """End the subject where the BOM lists fewer than half of the parts of the netlist.
+
+        A few parts (`FEW`) may be missing from the list of any small board.
+        """
+        if _meets_little(self.listed, self.to_buy):
             raise _other_board(f"the BOM lists {self.listed} of the {self.to_buy} parts to buy")
 
     def need_most_drawn(self) -> None:
         """End the subject where the netlist has fewer than half of the references of the BOM."""
-        if 2 * self.drawn < self.named:
+        if _meets_little(self.drawn, self.named):
             raise _other_board(f"the netlist has {self.drawn} of the {self.named} parts listed")
 
     def need_same_board(self) -> None:
         """End the subject where both are so: values would be compared by chance."""
-        if 2 * self.listed < self.to_buy:
+        if _meets_little(self.listed, self.to_buy):
             self.need_most_drawn()
 
     @classmethod
@@ -286,6 +291,10 @@ def _of_unit(reference: str, folded: Mapping[str, str], written: Set[str]) -> st
     if unit is None or unit[1].upper() in written:
         return None
     return folded.get(unit[1].upper()) or None
+
+
+def _meets_little(met: int, of: int) -> bool:
+    return 2 * met < of and of - met > FEW
 
 
 def _other_board(what: str) -> MissingFact:

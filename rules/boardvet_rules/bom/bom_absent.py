@@ -14,8 +14,8 @@ not fitted lists the part; `bom-fitting` asks about that.
 
 Left undetermined
 -----------------
-The BOM lists fewer than half of the parts: it is then most likely the BOM of another board or
-revision, and one question is better than fifty holds.
+The BOM lists fewer than half of the parts, and more than five are missing: it is then most likely
+the BOM of another board or revision, and one question is better than fifty holds.
 
 Cure
 ----
@@ -53,9 +53,10 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from boardvet.circuit.compare import readings
 from boardvet.circuit.lists import PartLists, PurchasedPart
 from boardvet.review.rule import rule
-from boardvet.review.verdict import THIS, Clear, Found, Level
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
 
 @rule(level=Level.HOLD)
@@ -72,4 +73,12 @@ def check(part: PurchasedPart, lists: PartLists) -> Found | Clear:
         sum=f"The netlist has {THIS}{named}, fitted; no line of the BOM lists it.",
         fix=f"add {THIS}{named} to the BOM, or mark it in the drawing as not fitted",
         why="A board house fits what the BOM lists and nothing else.",
+        numbers=_value(part),
     )
+
+
+def _value(part: PurchasedPart) -> tuple[Number, ...]:
+    """Return the value to list, so that only parts of one value are said together."""
+    values, unit = readings(part.part.value, part.part_kind)
+    place = part.part.place
+    return tuple(Number("value", v, unit, f"netlist {place.file}") for v in values[:1])

@@ -13,7 +13,8 @@ and what is copper of the board itself are left alone.
 
 Left undetermined
 -----------------
-Netlist and BOM have fewer than half of their parts in common: then nothing is compared.
+Netlist and BOM each have fewer than half of the parts of the other: then what they say of one
+reference is not compared.
 
 Cure
 ----

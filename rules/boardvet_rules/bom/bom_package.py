@@ -14,7 +14,8 @@ code that lost its zero ("402") is 0402. A reference on several lines is left to
 
 Left undetermined
 -----------------
-Netlist and BOM have fewer than half of their parts in common: then nothing is compared.
+Netlist and BOM each have fewer than half of the parts of the other: then what they say of one
+reference is not compared.
 
 Cure
 ----
@@ -50,10 +51,10 @@ others from memory.
 from __future__ import annotations
 
 from boardvet.board import BomLine
-from boardvet.circuit.compare import CHIPS, case_beside, cases
+from boardvet.circuit.compare import CHIPS, SOLD_AS_ONE, case_beside, cases
 from boardvet.circuit.lists import ListedPart, PartLists
 from boardvet.review.rule import rule
-from boardvet.review.verdict import THIS, Clear, Found, Level, Related
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number, Related
 from boardvet.vocabulary.kinds import Kind
 
 
@@ -65,7 +66,7 @@ def check(part: ListedPart, lists: PartLists) -> Found | Clear:
         return Clear()
     drawn, drawn_else = cases(part.part.footprint.rpartition(":")[2])
     listed, listed_else = _listed(line, part.part_kind)
-    if drawn is None or listed is None or drawn == listed:
+    if drawn is None or listed is None or drawn == listed or {drawn, listed} == SOLD_AS_ONE:
         return Clear()
     lists.need_same_board()
     doubt = {drawn, drawn_else} & {listed, listed_else} - {None}
@@ -75,6 +76,10 @@ def check(part: ListedPart, lists: PartLists) -> Found | Clear:
         sum=f"The footprint is {drawn}; line {line.place.line} of the BOM orders {listed}.",
         fix=f"order {THIS} as {drawn}, or change the footprint to {listed}",
         why=why if doubt else "",
+        numbers=(
+            Number("case of the footprint", float(drawn), "", f"netlist {part.part.place.file}"),
+            Number("case in the BOM", float(listed), "", f"bom {line.place.file}"),
+        ),
         level=Level.QUERY if doubt else None,
         related=(Related(line.place, f"the line of {part.label} in the BOM"),),
     )

@@ -13,8 +13,8 @@ test points and logos, which a netlist need not have.
 
 Left undetermined
 -----------------
-The netlist has fewer than half of the references: the BOM is then most likely that of another
-board or revision, or of several boards together.
+The netlist has fewer than half of the references, and more than five are missing: the BOM is then
+most likely that of another board or revision, or of several boards together.
 
 Cure
 ----

@@ -17,7 +17,8 @@ one that only one side fits to `bom-fitting`.
 
 Left undetermined
 -----------------
-Netlist and BOM have fewer than half of their parts in common: then nothing is compared.
+Netlist and BOM each have fewer than half of the parts of the other: then what they say of one
+reference is not compared.
 
 Cure
 ----
@@ -67,6 +68,7 @@ from boardvet.circuit.compare import (
     colours,
     difference,
     same_name,
+    says_name,
 )
 from boardvet.circuit.lists import ListedPart, PartLists
 from boardvet.quantity import show
@@ -112,7 +114,7 @@ def _other_value(part: ListedPart, line: BomLine, differ: Difference) -> Found:
         fix=f"write {drawn} for {THIS} in the BOM, or {listed} in the drawing if that is meant",
         why=slip,
         numbers=(
-            Number("netlist", differ.drawn, differ.unit, f"netlist {place.file}:{place.line}"),
+            Number("netlist", differ.drawn, differ.unit, f"netlist {place.file}"),
             Number("BOM", differ.listed, differ.unit, f"bom {line.place.file}:{line.place.line}"),
         ),
         related=_related(part, line),
@@ -124,12 +126,16 @@ def _ratio(differ: Difference) -> tuple[str, str]:
     if not differ.drawn or not differ.listed:
         return "", "An edit that was not carried over."
     times = differ.listed / differ.drawn
-    text = f": ×{times:.3g}" if times > 1 else f": 1/{1 / times:.3g} of it"
+    text = f": ×{_plain(times)}" if times > 1 else f": 1/{_plain(1 / times)} of it"
     if any(_near(times, 10.0**power) for power in (-9, -6, -3, 3, 6, 9)):
         return text, "A ratio of a thousand is mostly a slip of the prefix."
     if any(_near(times, 10.0**power) for power in (-2, -1, 1, 2)):
         return text, "A ratio of ten is mostly a slip of the point or of a zero."
     return text, "Mostly an edit that was not carried over."
+
+
+def _plain(times: float) -> str:
+    return f"{times:.0f}" if times >= 100 else f"{times:.3g}"
 
 
 def _near(one: float, other: float) -> bool:
@@ -153,10 +159,11 @@ def _other_colour(part: ListedPart, line: BomLine) -> Found | None:
 
 
 def _other_name(part: ListedPart, line: BomLine) -> Found | None:
-    texts = [text for text in (line.value, line.part_number, line.description) if text]
-    if not texts or any(same_name(part.part.value, text) for text in texts):
+    named = [text for text in (line.value, line.part_number) if says_name(text)]
+    texts = (*named, line.description)
+    if not named or any(same_name(part.part.value, t) for t in texts if says_name(t)):
         return None
-    listed = texts[0]
+    listed = named[0]
     return Found(
         bench=f"{THIS} is built with another part than the drawing has.",
         sum=f"Netlist {part.part.value}, line {line.place.line} of the BOM {listed}.",
