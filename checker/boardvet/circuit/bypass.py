@@ -20,6 +20,9 @@ from boardvet.vocabulary.roles import Role
 
 __all__ = ["Bypass", "RailBypass", "asks_for_bypass"]
 
+SMALLEST = 10e-9
+"""Least capacitance that counts as a bypass capacitor: common practice, no source. [F]"""
+
 _OWN_RULE = frozenset({Kind.REGULATOR, Kind.CHARGER})
 """What their makers ask for is judged by a rule of its own."""
 
@@ -77,7 +80,7 @@ class RailBypass:
         """Every pin that asks."""
         return tuple(pin for pins in self.asking.values() for pin in pins)
 
-    def counted(self, smallest: float) -> tuple[Capacitor, ...]:
+    def counted(self, smallest: float = SMALLEST) -> tuple[Capacitor, ...]:
         """Return the ceramic capacitors known to be of `smallest` farads or more."""
         return tuple(
             c
