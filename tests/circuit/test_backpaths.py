@@ -120,6 +120,13 @@ def test_behind_a_regulator_its_output_drives() -> None:
     assert into(regulator + "R1 290 A VBAT") == pytest.approx(1.0e-3, rel=0.02)
 
 
+def test_what_lies_before_a_regulator_in_regulation_does_not_count() -> None:
+    """As above, 1.0 mA; the 700 ohm before it would leave 0.3 mA."""
+    regulator = "U2 regulator IN B OUT A GND- GND = output 3.3 V = conversion linear\n"
+
+    assert into("R2 700 VIN B\n" + regulator + "R1 290 A VBAT") == pytest.approx(1e-3, rel=0.02)
+
+
 def test_a_resistor_without_a_value_is_a_missing_fact() -> None:
     with pytest.raises(MissingFact) as raised:
         into("R1 R VIN VBAT")

@@ -145,6 +145,7 @@ NO_BATTERY = [
     "J1 connector/conn 1: BATCH 2: GND",
     "J1 connector/conn 1: VBAT 2: SDA 3: SCL 4: GND",
     "J1 connector/accurate 1: VIN1 2: GND",
+    "J1 connector/BATTERY 1: A 2: B 3: C 4: GND",
     "J1? connector/BATTERY 1: VIN1 2: GND",
     "TP1 test-point/BAT 1: VBAT",
 ]

@@ -153,6 +153,7 @@ UNKNOWN = [
     drawn("Q3", value="MYSTERY", pins=3),
     drawn("Q4", "Q_SCR_KAG", pins=["K", "A", "G"]),
     drawn("M7", pins=9),
+    drawn("T7"),
     drawn("X3", "thing", library="led-lamp-cache"),
 ]
 
