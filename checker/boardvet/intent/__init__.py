@@ -1,6 +1,7 @@
 """The intent page: what the designer knows, wants and accepts.
 
-Importing this package is cheap; the YAML library and pydantic are loaded when a page is read.
+Importing this package is cheap: the YAML library is loaded when a page is read, pydantic only for
+the JSON schema.
 """
 
 from __future__ import annotations

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from pydantic import BaseModel
-
 from boardvet.board import Place
 from boardvet.intent.names import expand
 from boardvet.intent.nodes import Listing, Node, Table
@@ -23,9 +21,8 @@ from boardvet.known import Known
 __all__ = ["build"]
 
 
-def build(shaped: BaseModel, root: Table, file: str) -> Intent:
-    """Return what a page states that has no mistake."""
-    page = dict(shaped)
+def build(page: Mapping[str, Any], root: Table, file: str) -> Intent:
+    """Return what a page states that has no mistake; `page` is what `shape.read` gives."""
     return Intent(
         path=file,
         board=_value(page["board"]),
@@ -67,15 +64,15 @@ def _value(known: Known[Any] | None) -> Any:
     return None if known is None else known.value
 
 
-def _stated(model: Any) -> dict[str, Known[object]]:
-    return {key: known for key, known in model if known is not None}
+def _stated(given: Mapping[str, Any]) -> dict[str, Known[object]]:
+    return {key: known for key, known in given.items() if known is not None}
 
 
 def _ranged(parts: Mapping[str, Any]) -> dict[str, dict[str, Known[object]]]:
     stated: dict[str, dict[str, Known[object]]] = {}
-    for key, model in parts.items():
+    for key, given in parts.items():
         for reference in expand(key):
-            stated.setdefault(reference, {}).update(_stated(model))
+            stated.setdefault(reference, {}).update(_stated(given))
     return stated
 
 
