@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 
 from boardvet.board import Part
-from boardvet.vocabulary.kinds import INTEGRATED, MECHANICAL, Kind
+from boardvet.vocabulary.kinds import MECHANICAL, Kind
 
 __all__ = ["is_bare_board"]
 
@@ -35,8 +35,6 @@ def is_bare_board(part: Part, kind: Kind) -> bool:
     """
     if kind in _NEVER_BOUGHT:
         return True
-    if kind in INTEGRATED:
-        return False
     text = " ".join((part.value, part.name, part.footprint.rpartition(":")[2]))
     if kind is Kind.ANTENNA:
         return _BOUGHT_ANTENNA.search(text) is None

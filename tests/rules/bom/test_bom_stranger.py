@@ -58,6 +58,10 @@ def test_a_unit_and_small_letters_are_the_part() -> None:
     assert findings("U3 logic/74HC00 1: VBAT 2: GND\n$ u3A 74HC00") == []
 
 
+def test_a_further_part_is_no_unit_of_one_that_is_listed_itself() -> None:
+    assert findings("R5 1k VBAT GND\n$ R5,R5A 1k") == ["R5A"]
+
+
 def test_a_bom_of_another_board_is_one_question() -> None:
     """Two of eight are drawn; with two of seven each is said."""
     eight = LISTED + "\n".join(f"$ R{n} 10k" for n in range(1, 7))

@@ -134,6 +134,10 @@ def test_a_text_that_holds_no_value_is_no_difference(value: str) -> None:
     assert levels("capacitor", "10n", value) == []
 
 
+def test_a_case_code_is_no_value() -> None:
+    assert levels("resistor", "1206", "10k") == []
+
+
 def test_without_a_value_the_description_counts() -> None:
     assert levels("resistor", "100R", "", "RES 100 OHM 1% 1/16W 0402") == []
     assert levels("resistor", "100R", "", "RES 52.3 OHM 1% 1/16W 0402") == ["hold"]
@@ -168,6 +172,7 @@ def test_lights_are_compared_by_the_colours_both_name(
         ("74HC595", "SN74HC595DR"),
         ("1N5819(S4 SOD-123)", "1N5819S4(SOD-123)"),
         ("ATtiny85", "ATTINY85V-10SU"),
+        ("AP2112K", "900-AP2112K"),
         ("STM32L031F6P6", "STM32L031F6P6TR"),
         ("MMBT3904LT1G", "MMBT3904LT3G"),
         ("AMS1117-3.3", "LM1117 3.3V"),
