@@ -160,16 +160,7 @@ class PurchasedPart:
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[PurchasedPart]:
         """Return the parts of the netlist; none without a BOM."""
-        if circuit.board.bom is None:
-            return []
-        kinds = circuit.view(Kinds)
-        lines = circuit.view(PartLists).lines_of
-        found = []
-        for ref, part in circuit.board.parts.items():
-            kind = kinds.kind(ref)
-            bare = is_bare_board(part, kind)
-            found.append(cls(part, kind, ref in kinds.fitted, bare, lines.get(ref, ())))
-        return found
+        return circuit.view(_Purchases).all if circuit.board.bom is not None else ()
 
 
 @dataclass(frozen=True)
@@ -194,8 +185,28 @@ class ListedPart(PurchasedPart):
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[ListedPart]:
         """Return the parts that both name."""
-        found = PurchasedPart.on(circuit)
-        return [cls(p.part, p.part_kind, p.fitted, p.bare, p.lines) for p in found if p.lines]
+        return circuit.view(_Purchases).listed if circuit.board.bom is not None else ()
+
+
+@dataclass(frozen=True)
+class _Purchases:
+    """The parts of the netlist with their lines, made once for all rules that judge them."""
+
+    all: tuple[PurchasedPart, ...]
+    listed: tuple[ListedPart, ...]
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Join the parts with the lines that name them."""
+        kinds = circuit.view(Kinds)
+        lines = circuit.view(PartLists).lines_of
+        found = []
+        for ref, part in circuit.board.parts.items():
+            kind = kinds.kind(ref)
+            bare = is_bare_board(part, kind)
+            found.append(PurchasedPart(part, kind, ref in kinds.fitted, bare, lines.get(ref, ())))
+        listed = [ListedPart(p.part, p.part_kind, p.fitted, p.bare, p.lines) for p in found]
+        return cls(tuple(found), tuple(part for part in listed if part.lines))
 
 
 @dataclass(frozen=True)
