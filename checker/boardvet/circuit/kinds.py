@@ -362,7 +362,7 @@ def _refined(found: PartKind, look: _Look) -> PartKind:
         (look.footprint, "footprint"),
         (part.description, "description of the symbol"),
     ):
-        kind = first_kind(REFINED.get(found.kind, ()), text.replace("_", " "))
+        kind = first_kind(REFINED.get(found.kind), text.replace("_", " "))
         if kind is not None:
             return PartKind(kind, f"netlist: {what} {text!r}"[:90])
     return found

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from typing import NamedTuple
+from functools import cache
 
 from boardvet.vocabulary.kinds import Kind
 
@@ -82,24 +82,25 @@ NO_HOLDERS = frozenset(
 resistor, and BATTERY_SWITCH a switch."""
 
 
-class Words(NamedTuple):
-    """A pattern and the kind that it tells."""
+class Words:
+    """Patterns in order, each with the kind that it tells."""
 
-    pattern: re.Pattern[str]
-    kind: Kind
+    def __init__(self, *rows: tuple[str, Kind]) -> None:
+        self._rows = tuple((re.compile(pattern), kind) for pattern, kind in rows)
+        # A board repeats few texts many times.
+        self.first = cache(self._first)
+
+    def _first(self, text: str) -> Kind | None:
+        lowered = text.lower()
+        return next((kind for pattern, kind in self._rows if pattern.search(lowered)), None)
 
 
-def _words(*rows: tuple[str, Kind]) -> tuple[Words, ...]:
-    return tuple(Words(re.compile(pattern), kind) for pattern, kind in rows)
-
-
-def first_kind(table: tuple[Words, ...], text: str) -> Kind | None:
+def first_kind(table: Words | None, text: str) -> Kind | None:
     """Return the kind of the first pattern that a text fits, None if it fits none."""
-    lowered = text.lower()
-    return next((kind for pattern, kind in table if pattern.search(lowered)), None)
+    return table.first(text) if table is not None and text else None
 
 
-BY_SYMBOL = _words(
+BY_SYMBOL = Words(
     (
         r"(conn|header|terminal|socket|plug).*(^|[_-])led|(^|[_-])led.*(conn|header)",
         Kind.CONNECTOR,
@@ -162,7 +163,7 @@ BY_SYMBOL = _words(
 )
 """Names of symbols, and of footprints where no symbol says more."""
 
-BY_DESCRIPTION = _words(
+BY_DESCRIPTION = Words(
     (r"charg(er|e management|ing)", Kind.CHARGER),
     (r"battery protect", Kind.PROTECTOR),
     (r"supervis|reset (ic|generator|circuit)|voltage (detector|monitor)", Kind.SUPERVISOR),
@@ -188,7 +189,7 @@ BY_DESCRIPTION = _words(
 )
 """What the description of a circuit says; underscores are read as blanks."""
 
-BY_LIBRARY = _words(
+BY_LIBRARY = Words(
     (r"^(mcu|cpu)(_|$)", Kind.CONTROLLER),
     (r"^regulator", Kind.REGULATOR),
     (r"^sensor(_|$)", Kind.SENSOR),
@@ -211,30 +212,30 @@ BY_LIBRARY = _words(
 )
 """What the name of a library says: only names that sort parts, since projects too name one."""
 
-REFINED: Mapping[Kind, tuple[Words, ...]] = {
-    Kind.DIODE: _words(
+REFINED: Mapping[Kind, Words] = {
+    Kind.DIODE: Words(
         (r"\bws28\d\d|\bsk68\d\d|addressable", Kind.ADDRESSABLE_LED),
         (r"(^|[^a-z])led([^a-z]|c?\d|$)|light.emitting|\bneopixel", Kind.LED),
         (r"zener|\bbzx|\bbzt|\bmm[sz]z?\d", Kind.ZENER),
         (r"\btvs|\bp?esd|transil|\bsm[abcf]j\d|\bp[46]ke", Kind.TVS),
         (r"bridge.?rect", Kind.BRIDGE),
     ),
-    Kind.SWITCH: _words(
+    Kind.SWITCH: Words(
         (r"(^|[^a-z])tact([^a-z]|$)|tactile|push|button|cherry|kailh|key.?switch", Kind.BUTTON),
     ),
-    Kind.INDUCTOR: _words(
+    Kind.INDUCTOR: Words(
         (
             r"ferrite|\bbead|(^|[^a-z])(fb|blm|bk|mpz|upz|hz)\d|^\d+\s?(r|ohm|ω|Ω)(\b|@|/)",
             Kind.FERRITE,
         ),
     ),
-    Kind.RESISTOR: _words(
+    Kind.RESISTOR: Words(
         (r"\bthermistor|\bntc\b|\bptc\b", Kind.THERMISTOR),
     ),
-    Kind.POTENTIOMETER: _words(
+    Kind.POTENTIOMETER: Words(
         (r"varistor|\bmov\b", Kind.VARISTOR),
     ),
-    Kind.JUMPER: _words(
+    Kind.JUMPER: Words(
         (r"push.?button|tactile", Kind.BUTTON),
     ),
 }
