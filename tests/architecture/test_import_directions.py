@@ -24,10 +24,12 @@ LAYERS = {
     "intent": ("errors", "board", "known", "quantity", "vocabulary", "read"),
     "facts": ("errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "read"),
     "circuit": (
-        "_callable", "errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts",
+        "_callable", "errors", "board", "known", "quantity", "vocabulary", "physics",
+        "intent", "facts",
     ),
     "review": (
-        "_callable", "_version", "errors", "board", "known", "quantity", "vocabulary", "intent", "circuit",
+        "_callable", "_version", "errors", "board", "known", "quantity", "vocabulary",
+        "intent", "circuit",
     ),
     "report": ("_version", "errors", "board", "known", "quantity", "review"),
     "testing": (

@@ -24,9 +24,7 @@ def identities(text: str) -> Identities:
 
 
 def renumbered(text: str, **names: str) -> str:
-    return re.sub(
-        r"\b([A-Z]+\d+)\b", lambda match: names.get(match[1], match[1]), text
-    )
+    return re.sub(r"\b([A-Z]+\d+)\b", lambda match: names.get(match[1], match[1]), text)
 
 
 def test_renumbering_parts_keeps_every_identity() -> None:

@@ -63,9 +63,7 @@ def test_the_built_in_pack_is_found_and_sorted() -> None:
     assert "led-unlimited" in {rule.id for rule in built_in.rules}
 
 
-def test_id_and_area_come_from_the_path(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_id_and_area_come_from_the_path(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     install(folder, monkeypatch, "hutpack", {"hut/__init__.py": "", "hut/roof_leaks.py": RULE})
     (pack,) = load_packs()
 
@@ -83,18 +81,14 @@ def test_a_module_that_cannot_be_imported_is_named(
         load_packs()
 
 
-def test_a_module_without_a_rule_is_named(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_module_without_a_rule_is_named(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     install(folder, monkeypatch, "nopack", {"hut/__init__.py": "", "hut/empty.py": ""})
 
     with pytest.raises(PackError, match="holds 0 rules"):
         load_packs()
 
 
-def test_an_id_that_stands_twice_is_refused(
-    folder: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_id_that_stands_twice_is_refused(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     files = {
         "hut/__init__.py": "",
         "hut/roof.py": RULE,

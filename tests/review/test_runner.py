@@ -118,9 +118,7 @@ def test_a_crash_is_contained_to_its_subject_and_gives_status_3() -> None:
 
     said = review(check)
 
-    assert [(b.subject.name, b.error) for b in said.broken] == [
-        ("R3", "ZeroDivisionError: oops")
-    ]
+    assert [(b.subject.name, b.error) for b in said.broken] == [("R3", "ZeroDivisionError: oops")]
     assert sum(finding.folded for finding in said.findings) == 3
     assert exit_status(said) == 3
 
@@ -214,9 +212,7 @@ def test_a_setting_of_the_page_reaches_the_rule() -> None:
     said = review(check, BOARD + "~ settings: {made-up: {limit: 2.2 kohm}}")
 
     assert len(said.findings) == 2
-    assert [(s.name, s.value, s.default) for s in said.settings] == [
-        ("limit", "2.2 kohm", "1 kΩ")
-    ]
+    assert [(s.name, s.value, s.default) for s in said.settings] == [("limit", "2.2 kohm", "1 kΩ")]
 
 
 def test_a_setting_of_the_wrong_unit_is_refused() -> None:
@@ -245,3 +241,10 @@ def test_a_waiver_that_has_run_out_covers_nothing() -> None:
     page = "~ waivers: [{rule: made-up, at: R1, because: was fine then, until: 2020-01-01}]"
 
     assert review(lambda_check(found()), BOARD + page).counts.waived == 0
+
+
+def test_equal_identities_with_different_texts_do_not_fold() -> None:
+    def check(part: Resistor) -> Found | Clear:
+        return found(sum=f"{part.reference[1:]} times too hot.")
+
+    assert [finding.folded for finding in review(check).findings] == [1, 1, 1, 1]

@@ -70,9 +70,7 @@ def test_facts_behind_a_part_are_known() -> None:
 
 
 def test_lines_of_intent_are_read_together_with_facts() -> None:
-    circuit = circuit_of(
-        "U1 mcu VDD+ A GND- B = clock 8 MHz\n~ run_time: 2 days\n~ boards: 10"
-    )
+    circuit = circuit_of("U1 mcu VDD+ A GND- B = clock 8 MHz\n~ run_time: 2 days\n~ boards: 10")
 
     assert circuit.intent.run_time is not None
     assert circuit.intent.run_time.value == 2 * 86400

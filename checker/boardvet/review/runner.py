@@ -45,7 +45,7 @@ BOARD = SubjectName("board", "board")
 class _Answers:
     """What has been answered so far."""
 
-    findings: list[tuple[Finding, tuple[str, Subject] | None]] = field(default_factory=list)
+    findings: list[tuple[Finding, Found]] = field(default_factory=list)
     undetermined: list[Undetermined] = field(default_factory=list)
     clear: list[ClearOf] = field(default_factory=list)
     no_subject: list[str] = field(default_factory=list)
@@ -151,7 +151,7 @@ def _judge(
         verdict = rule.check(subject, **views)
         if isinstance(verdict, Found):
             finding = _finding(circuit, rule, subject, verdict)
-            answers.findings.append((finding, verdict.follows))
+            answers.findings.append((finding, verdict))
         elif isinstance(verdict, Clear):
             answers.clear.append(_clear(circuit, rule, subject, verdict))
         else:
@@ -245,10 +245,12 @@ def _finished(circuit: Circuit, answers: _Answers) -> Iterator[Finding]:
     identities = circuit.view(Identities)
     prints = {finding.fingerprint for finding, _ in answers.findings}
     folded: dict[tuple[object, ...], Finding] = {}
-    for finding, follows in answers.findings:
+    for finding, found in answers.findings:
+        follows = found.follows
         cause = fingerprint(follows[0], follows[1], identities) if follows else None
         finding = replace(finding, follows=cause if cause in prints else None)
-        key = (finding.fingerprint, finding.level, finding.numbers, finding.state)
+        texts = (found.bench, found.sum, found.fix, found.why)
+        key = (finding.fingerprint, finding.level, finding.numbers, finding.state, texts)
         before = folded.get(key)
         folded[key] = finding if before is None else _merged(before, finding)
     for finding in sorted(folded.values(), key=_order):
