@@ -58,10 +58,11 @@ def fitting(shape: Shape) -> st.SearchStrategy[Node]:
     """Nodes that have this shape, or nearly: now and then something else stands in them."""
     match shape:
         case Keys(_, fields, required):
-            optional = {key: near(each) for key, each in list(fields.items())[:17]}
+            some = {key: near(each) for key, each in list(fields.items())[:17]}
             needed = {key: near(fields[key]) for key in required}
+            optional = {key: each for key, each in some.items() if key not in needed}
             right = st.fixed_dictionaries(needed, optional=optional)
-            scanty = st.fixed_dictionaries({}, optional=optional)
+            scanty = st.fixed_dictionaries({}, optional={**optional, **needed})
             wrong = st.dictionaries(KEYS, anything(), max_size=1)
             mixed = st.one_of(right, right, scanty, st.builds(operator.or_, right, wrong))
             return mixed.map(table)
