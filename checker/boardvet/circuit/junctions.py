@@ -9,6 +9,8 @@ from typing import cast
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.handle import Circuit
 from boardvet.errors import ContradictingPoints, MissingFact
+from boardvet.facts.ratings import default_of
+from boardvet.known import Known
 from boardvet.physics.junction import (
     LED_FAMILIES,
     SCHOTTKY_DIODE,
@@ -19,12 +21,17 @@ from boardvet.physics.junction import (
     junction_from_points,
 )
 from boardvet.quantity.statement import Points, Span
+from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["PartJunction", "diode_drop", "junction_of"]
+__all__ = ["PartJunction", "diode_drop", "junction_of", "pin_colour"]
 
 _SCHOTTKY = re.compile(
     r"schottky|1n58\d\d|^bat\d|^ss\d|^b5\d{3}|^sk\d|^mbr|^rb\d|^pmeg|^sd1\d", re.IGNORECASE
 )
+_COLOUR_WORDS = ("RED", "GREEN", "BLUE", "WHITE", "YELLOW", "AMBER", "ORANGE")
+_COLOUR_LETTERS = {"R": "red", "G": "green", "B": "blue", "W": "white", "Y": "yellow"}
+_POLE_LETTERS = re.compile(r"ANODE|CATHODE|[AK_+-]|\d")
+
 _NITRIDE_FROM = 2.6
 """An LED that drops this much is taken for an InGaN one where its colour is not known. [V]"""
 
@@ -54,7 +61,7 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
             junction_from_points((), SILICON_DIODE), "assumed: a small silicon body diode"
         )
     if element.kind is ElementKind.LED:
-        stated = circuit.need(reference, "forward_voltage")
+        stated = circuit.known(reference, "forward_voltage") or _by_pin_colour(circuit, element)
     else:
         found = circuit.known(reference, "forward_voltage")
         if found is None:
@@ -85,7 +92,7 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
 
 
 def diode_drop(circuit: Circuit, element: Element) -> Span:
-    """Return the drop of a diode in a supply path, in volts: next to no load to some milliamperes."""
+    """Return the drop of a diode in a supply path, from next to no load to 10 mA, in volts."""
     found = junction_of(circuit, element).junction
     return Span(forward_voltage(found, _LIGHT_LOAD), forward_voltage(found, _FULL_LOAD))
 
@@ -96,10 +103,36 @@ def _family(
     if element.kind is not ElementKind.LED:
         return _diode_family(circuit, element.reference)
     colour = circuit.known(element.reference, "colour")
-    if colour is not None and colour.value in LED_FAMILIES:
-        return LED_FAMILIES[cast("str", colour.value)]
+    for said in (colour.value if colour is not None else None, pin_colour(element)):
+        if said in LED_FAMILIES:
+            return LED_FAMILIES[cast("str", said)]
     highest = max((volts for volts, _ in points), default=0.0)
     return LED_FAMILIES["white" if highest >= _NITRIDE_FROM else "red"]
+
+
+def pin_colour(element: Element) -> str | None:
+    """Return the colour that the pins of one light in a part of several say, None without one.
+
+    `Element.name` is the function of its own pin: "ra", "k_green", "b".
+    """
+    name = element.name.upper()
+    for word in _COLOUR_WORDS:
+        if word in name:
+            return word.lower()
+    letters = _POLE_LETTERS.sub("", name)
+    return _COLOUR_LETTERS.get(letters)
+
+
+def _by_pin_colour(circuit: Circuit, element: Element) -> Known[object]:
+    """Return the default of the colour that the pins say, or end the subject."""
+    colour = pin_colour(element)
+    if colour is not None and not circuit.assume_nothing:
+        found = default_of(Kind.LED, "forward_voltage", {"colour": colour}.get)
+        if found is not None:
+            what = f"forward_voltage of {element.label}"
+            circuit.assume(what, str(found.value), found.unit, found.source)
+            return found
+    return circuit.need(element.reference, "forward_voltage")
 
 
 def _diode_family(circuit: Circuit, reference: str) -> JunctionFamily:

@@ -145,7 +145,7 @@ def _string(trace: _Trace, light: Element) -> LedString:
     bottom = trace.nearest(light, upward=False)
     bare_top = trace.nearest(light, upward=True, through_resistors=False)
     bare_bottom = trace.nearest(light, upward=False, through_resistors=False)
-    bare = bare_top is not None and bare_bottom is not None
+    bare = _is_way(bare_top, top) and _is_way(bare_bottom, bottom)
     limiters = tuple(
         dict.fromkeys(
             element.reference
@@ -155,8 +155,21 @@ def _string(trace: _Trace, light: Element) -> LedString:
             if element.kind is ElementKind.RESISTOR
         )
     )
-    ends = (bare_top, bare_bottom) if bare_top is not None and bare_bottom is not None else ()
+    ends = (bare_top, bare_bottom) if bare and bare_top and bare_bottom else ()
     return LedString(light, light.label, top, bottom, limiters, bare, ends)
+
+
+def _is_way(bare: StringEnd | None, nearest: StringEnd | None) -> bool:
+    """Tell whether a way without resistors is one by which the light is meant to be lit.
+
+    In a multiplexed array a way through more lights than the nearest one is a ghost: it leads
+    backwards over another line and has too little voltage.
+    """
+    return bare is not None and (nearest is None or _lights_on(bare) <= _lights_on(nearest))
+
+
+def _lights_on(end: StringEnd) -> int:
+    return sum(element.kind is ElementKind.LED for element in end.path)
 
 
 class _Trace:
@@ -175,9 +188,9 @@ class _Trace:
         self, light: Element, *, upward: bool, through_resistors: bool = True
     ) -> StringEnd | None:
         """Return the nearest end, rails and grounds before pins, pins before connectors."""
-        start = light.a if upward else light.b
+        start, barred = (light.a, light.b) if upward else (light.b, light.a)
         layer: list[tuple[str, tuple[Element, ...]]] = [(start, ())]
-        seen = {start}
+        seen = {start, barred}
         weakest: StringEnd | None = None
         while layer:
             ends = [end for node, path in layer for end in self._ends(node, path, upward)]

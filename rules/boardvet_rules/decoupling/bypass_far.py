@@ -12,8 +12,8 @@ part to the nearest fitted ceramic capacitor of 10 nF or more on the same rail, 
 file: from middle to middle as seen from above, less half of the longer side of both bodies. The
 size of a body comes from its case code, from the dimensions in the name of its footprint, or from
 its package; the larger where a package comes in several. The two sides of a board count alike: a
-via is short. What is found is said once a part
-and rail. Where a panel repeats a reference, each place is compared with the nearest one.
+via is short. What is found is said once a part and rail. Where a panel repeats a reference, each
+place is compared with the nearest one.
 
 Left undetermined
 -----------------
