@@ -22,7 +22,7 @@ from boardvet.circuit.junctions import junction_of
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.states import State
-from boardvet.circuit.values import resistance
+from boardvet.circuit.values import missing_value, resistance
 from boardvet.errors import MissingFact
 from boardvet.physics.cell import open_circuit_voltage
 from boardvet.physics.cell import resistance as cell_resistance
@@ -339,7 +339,7 @@ class _Builder:
         if element.kind is ElementKind.RESISTOR:
             known = resistance(self.circuit, element.reference)
             if known is None:
-                raise self.circuit.facts.missing(element.reference, "value")
+                raise missing_value(element.reference)
             self.because[f"resistance of {element.reference}"] = known.source
             return known.value
         if element.kind is ElementKind.CHANNEL:

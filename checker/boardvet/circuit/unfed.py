@@ -168,7 +168,9 @@ class _Search:
         reached = self.upstream[rail.node] = list(self._walk(rail.node))
         headers = tuple(dict.fromkeys(r for n in reached for r in self._plugged(n.node, HEADERS)))
         asked = self._asked(reached)
-        if asked is not None:
+        unclear = self._not_understood([n.node for n in reached])
+        # A connector that is no inlet by its name is asked only where nothing else may feed.
+        if asked is not None and (unclear is None or any(map(self._is_inlet, asked[1]))):
             return Unfed(rail, Why.ASKED, asked[1], asked[0], headers=headers)
         shorted = self._shorted(rail, {near.node for near in reached})
         if shorted is not None:
@@ -176,7 +178,6 @@ class _Search:
         open_pin = self._open_input({near.node for near in reached})
         if open_pin is not None:
             return Unfed(rail, Why.CUT_OFF, open_pin=open_pin)
-        unclear = self._not_understood([n.node for n in reached])
         if unclear is not None:
             return Unfed(rail, Why.NOTHING, missing=unclear)
         left_off = tuple(dict.fromkeys(r for n in reached for r in self._left_off(n.node)))

@@ -97,6 +97,8 @@ NARROW = 0.05
 
 OUTPUTS = (1.2, 1.5, 1.8, 2.5, 2.8, 3.0, 3.3, 5.0)
 """Outputs of fixed regulators that many makers sell: common practice. [V]"""
+HEADROOM = 0.3
+"""What a regulator needs between input and output (common practice, no source). [V]"""
 
 
 class Standing(NamedTuple):
@@ -198,7 +200,7 @@ def _above(part: SuppliedPart, supply: Known[Span], known: list[Standing]) -> Fo
         bench=f"{part.reference} {symptom}.",
         sum=f"{part.rail} {'reaches' if typical else 'may reach'} {show(volts, 'V')} from "
         f"{sources}, and {part.reference} stands {show(limit, 'V')}.",
-        fix=f"put {_regulator(supply.value)} before {part.reference}, or fit a type that stands "
+        fix=f"put {_regulator(supply.value, min(worst.fed.low))} before {part.reference}, or fit a type that stands "
         f"{show(volts, 'V')}",
         numbers=(
             _deciding(part, worst.fed, usual, limit),
@@ -210,9 +212,10 @@ def _above(part: SuppliedPart, supply: Known[Span], known: list[Standing]) -> Fo
     )
 
 
-def _regulator(supply: Span) -> str:
-    """Name a regulator that can be bought for a supply range."""
-    fitting = [volts for volts in OUTPUTS if supply.low <= volts <= 0.95 * supply.high]
+def _regulator(supply: Span, lowest: float) -> str:
+    """Name a regulator that can be bought for a supply range and keeps head-room to its input."""
+    most = min(0.95 * supply.high, lowest - HEADROOM)
+    fitting = [volts for volts in OUTPUTS if supply.low <= volts <= most]
     return f"a regulator of {show(fitting[-1], 'V')}" if fitting else "a regulator"
 
 
