@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import pkgutil
 import subprocess
 import sys
@@ -48,6 +49,18 @@ def test_without_a_command_help_goes_to_standard_error(capsys: Captured) -> None
 def test_an_unknown_command_is_two(capsys: Captured, name: str, words: str) -> None:
     assert main([name]) == 2
     assert words in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("on", [True, False])
+def test_the_garbage_collector_is_left_as_it_was(on: bool) -> None:
+    was_on = gc.isenabled()
+    (gc.enable if on else gc.disable)()
+    try:
+        main(["--version"])
+        left = gc.isenabled()
+    finally:
+        (gc.enable if was_on else gc.disable)()
+    assert left is on
 
 
 @pytest.mark.parametrize("command", [[], ["review"], ["explain"]])

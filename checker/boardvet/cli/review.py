@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -154,6 +155,8 @@ def _review_all(boards: Sequence[Job], options: argparse.Namespace) -> tuple[lis
             reviews.append(done)
             reached = exit_status(done)
         status = max(status, reached, key=_RANK.__getitem__)
+        if number < len(boards):
+            gc.collect()  # a board and its circuit hold each other; nothing else frees them
     return reviews, status
 
 
