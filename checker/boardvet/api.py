@@ -206,4 +206,3 @@ def _files(job: Job, intent: Intent) -> list[Path]:
             "export them from the schematic editor into it",
         )
     return found
-

@@ -112,8 +112,10 @@ class Lighting:
         on = frozenset(element for s in own for element in s.switches())
         islands = self.circuit.view(Islands)
         seeds = [node for s in own for node in (s.light.a, s.light.b)]
-        typical = islands.solve(state, seeds, drives, on)
-        highest = islands.solve(state, seeds, drives, on, highest=True)
+        # A light straight on a held rail lies between two borders, where nothing else leads to it.
+        across = [e for s in own for e in (s.light, *(e for end in s.ways() for e in end.path))]
+        typical = islands.solve(state, seeds, drives, on, across=across)
+        highest = islands.solve(state, seeds, drives, on, highest=True, across=across)
         return LightCurrent(
             state,
             lit,

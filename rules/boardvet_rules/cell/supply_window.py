@@ -196,11 +196,12 @@ def _above(part: SuppliedPart, supply: Known[Span], known: list[Standing]) -> Fo
     volts = usual if typical else worst.fed.highest
     sources = " and ".join(dict.fromkeys(worst.fed.sources))
     symptom = "is damaged, or runs hot and fails early" if typical else "may be damaged"
+    regulator = _regulator(supply.value, min(worst.fed.low))
     return Found(
         bench=f"{part.reference} {symptom}.",
         sum=f"{part.rail} {'reaches' if typical else 'may reach'} {show(volts, 'V')} from "
         f"{sources}, and {part.reference} stands {show(limit, 'V')}.",
-        fix=f"put {_regulator(supply.value, min(worst.fed.low))} before {part.reference}, or fit a type that stands "
+        fix=f"put {regulator} before {part.reference}, or fit a type that stands "
         f"{show(volts, 'V')}",
         numbers=(
             _deciding(part, worst.fed, usual, limit),
