@@ -303,7 +303,7 @@ class _Builder:
             for element in self.elements.at(node)
             if self._carries(element)
         }
-        inside |= self.across
+        inside |= {element for element in self.across if self._carries(element)}
         anchored = set(self.held) | {drive.node for drive in self.drives}
         anchored.update(n for cell in self.cells for n in (cell.plus, cell.minus) if n)
         anchored.update(self._supply_node(d) for d in self.drives if d.high)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Self
 
+from boardvet.circuit.cells import Cells
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.islands import Drive, Islands, IslandSolution
@@ -34,6 +35,8 @@ class LightCurrent:
         With fresh sources, as they are typically and at the highest they may show. [A]
     pins : tuple of (Drive, float)
         What each driven pin carries, typically. [A]
+    on_cell : bool
+        True where a cell feeds it, so that it fades as the cell empties.
     solution : IslandSolution
         The typical solution.
     """
@@ -43,6 +46,7 @@ class LightCurrent:
     current: float
     highest: float
     pins: tuple[tuple[Drive, float], ...]
+    on_cell: bool
     solution: IslandSolution = field(repr=False)
 
 
@@ -122,5 +126,6 @@ class Lighting:
             typical.current(string.light)[0],
             highest.current(string.light)[0],
             tuple((drive, typical.through(drive)[0]) for drive in string.drives()),
+            any(c.reference in typical.sources for c in self.circuit.view(Cells).all),
             typical,
         )

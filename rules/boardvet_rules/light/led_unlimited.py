@@ -106,9 +106,11 @@ def check(
     wanted = _wanted(circuit, light, settings)
     if worst.current > settings.several * wanted.value:
         return _wasteful(circuit, light, worst, wanted, numbers)
+    fades = "is bright with a fresh cell and fades as it empties"
     return Found(
-        bench=f"{THIS} is bright with a fresh cell and fades as it empties.",
-        sum=f"Cell and pin alone let {show(worst.current, 'A')} flow, within every rating.",
+        bench=f"{THIS} {fades if worst.on_cell else 'changes its brightness with the supply'}.",
+        sum=f"Only cell and pin limit its current: {show(worst.current, 'A')} flow, within every "
+        "rating.",
         fix="nothing to change if that is meant",
         numbers=numbers,
         level=Level.NOTE,
@@ -171,7 +173,7 @@ def _too_much(
     typical = limit.carried > limit.allowed.value
     ohms = _series_resistor(circuit, light, worst, _wanted(circuit, light, settings).value)
     shown = show(limit.carried if typical else limit.highest, "A")
-    when = "with a fresh cell" if typical else "with the freshest cell"
+    when = _when(worst, typical)
     return Found(
         bench=f"{THIS} glares and then fails, or what drives it does.",
         sum=f"Nothing limits its current: {shown} {when}, and {limit.what} stands "
@@ -184,6 +186,12 @@ def _too_much(
     )
 
 
+def _when(worst: LightCurrent, typical: bool) -> str:
+    if worst.on_cell:
+        return "with a fresh cell" if typical else "with the freshest cell"
+    return "as a rule" if typical else "at the highest supply"
+
+
 def _wasteful(
     circuit: Circuit,
     light: LedString,
@@ -194,9 +202,10 @@ def _wasteful(
     ohms = _series_resistor(circuit, light, worst, wanted.value)
     times = worst.current / wanted.value
     return Found(
-        bench=f"{THIS} is brighter than it needs to be and empties the cell early.",
-        sum=f"Nothing limits its current: {show(worst.current, 'A')} fresh, {times:.1f} times the "
-        f"{show(wanted.value, 'A')} that is enough.",
+        bench=f"{THIS} is brighter than it needs to be"
+        f"{' and empties the cell early' if worst.on_cell else ''}.",
+        sum=f"Nothing limits its current: {show(worst.current, 'A')} {_when(worst, True)}, "
+        f"{times:.1f} times the {show(wanted.value, 'A')} that is enough.",
         fix=f"put {show(ohms, 'ohm')} in series with {THIS}",
         numbers=(*numbers, Number("wanted current", wanted.value, "A", wanted.source)),
         level=Level.QUERY,

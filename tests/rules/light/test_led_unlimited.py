@@ -142,6 +142,10 @@ BOARDS = {
         (FIVE_VOLTS, "D1 led VBAT N1" + RED, "D2 led N1 GND" + RED),
         ("Vc 1 0 5", "Vd 1 2 0", "D1 2 3 red", "D2 3 0 red"),
     ),
+    "straight on five volts": (
+        (FIVE_VOLTS, "D1 led VBAT GND" + RED),
+        ("Vc 1 0 5", "Vd 1 2 0", "D1 2 0 red"),
+    ),
     "one colour of three": (
         (cell(), MCU, "D1 led 1:A VBAT 2:RK P0 3:GK P1 4:BK P2" + RED),
         ("Vc 1 0 3", "Rc 1 2 15", "Vd 2 3 0", "D1 3 4 red", "Rp 4 0 30"),
@@ -206,6 +210,7 @@ def test_within_every_rating_and_wish_it_is_a_note_with_the_figure() -> None:
     assert found.level is Level.NOTE
     assert "within every rating" in found.sum
     assert " mA flow" in found.sum
+    assert "cell empt" not in found.bench
 
 
 @pytest.mark.parametrize("limit", ["current_max", "pin_current_max"])
