@@ -7,8 +7,8 @@ import pytest
 from boardvet.circuit.capacitors import (
     Capacitor,
     Capacitors,
+    HighestRail,
     Technology,
-    highest_anywhere,
     series_resistance,
 )
 from boardvet.testing import circuit_of
@@ -77,8 +77,8 @@ def test_of_all_states_the_worst_counts() -> None:
 def test_the_highest_rail_of_the_board_is_a_bound() -> None:
     more = "J1 connector 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}\n"
 
-    assert highest_anywhere(circuit_of(CELL + more)) == pytest.approx(5.0)
-    assert highest_anywhere(circuit_of("R1 1k A GND")) is None
+    assert circuit_of(CELL + more).view(HighestRail).volts == pytest.approx(5.0)
+    assert circuit_of("R1 1k A GND").view(HighestRail).volts is None
 
 
 def test_resistance_towards_the_source_is_that_of_cell_and_resistors() -> None:

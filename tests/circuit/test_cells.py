@@ -316,3 +316,34 @@ def test_each_cell_is_a_source_at_its_plus() -> None:
 
     (source,) = sources.all
     assert (source.reference, source.kind, source.node) == ("BT1", SourceKind.CELL, "VBAT")
+
+
+def test_an_assumed_curve_is_listed_as_an_assumption() -> None:
+    circuit = circuit_of("BT1 CR2032 VBAT GND\nC1 1u VBAT GND")
+
+    with circuit.noting() as noted:
+        circuit.view(Cells).all[0].rest_on_curve(circuit, resistance=True)
+
+    assert {what.split(" of ")[0] for what in noted} == {"voltage", "resistance"}
+    assert all(assumed.source.startswith("assumed") for assumed in noted.values())
+
+
+def test_a_stated_curve_is_no_assumption() -> None:
+    circuit = circuit_of(
+        "BT1 CR2032 VBAT GND\nC1 1u VBAT GND\n"
+        "~ cell: {part: BT1, voltage: 3 V at 0 % and 2 V at 100 %, resistance: 15 ohm}"
+    )
+
+    with circuit.noting() as noted:
+        circuit.view(Cells).all[0].rest_on_curve(circuit, resistance=True)
+
+    assert noted == {}
+
+
+def test_without_defaults_an_assumed_curve_is_a_missing_fact() -> None:
+    circuit = circuit_of("BT1 CR2032 VBAT GND\nC1 1u VBAT GND", assume_nothing=True)
+
+    with pytest.raises(MissingFact, match="only assumed") as missing:
+        circuit.view(Cells).all[0].rest_on_curve(circuit)
+
+    assert missing.value.key == "voltage"

@@ -116,6 +116,8 @@ class BackPaths:
         ohmic, bent = pairs[: len(resistors)], pairs[len(resistors) :]
         top = ends[-1]
         stack = self._stack(cell)
+        for one in stack:
+            one.rest_on_curve(self.circuit, resistance=True)
         network = Network(
             nodes=nodes,
             resistors=Resistors([a for a, _ in ohmic], [b for _, b in ohmic], resistors)

@@ -16,7 +16,6 @@ from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.states import State
 from boardvet.circuit.values import BomLines, capacitance, resistance
-from boardvet.errors import MissingFact
 from boardvet.known import Known
 from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.quantity import case_size
@@ -25,8 +24,8 @@ __all__ = [
     "Across",
     "Capacitor",
     "Capacitors",
+    "HighestRail",
     "Technology",
-    "highest_anywhere",
     "series_resistance",
 ]
 
@@ -180,24 +179,23 @@ class Capacitors:
         )
 
 
-def highest_anywhere(circuit: Circuit) -> float | None:
-    """Return the highest voltage of any fed node in any state, in volts, None if nothing is fed.
+@dataclass(frozen=True)
+class HighestRail:
+    """The highest voltage of any fed node in any state, None where nothing is fed. [V]."""
 
-    Raises
-    ------
-    MissingFact
-        Where the voltage of a fed node rests on a fact that is missing.
-    """
-    missing: MissingFact | None = None
-    found: list[float] = []
-    for fed in circuit.view(Feeding).in_state.values():
-        for one in fed.values():
-            missing = missing or one.missing
-            if one.missing is None:
-                found.append(max(one.highest, *one.high))
-    if missing is not None:
-        raise missing.with_traceback(None)
-    return max(found, default=None)
+    volts: float | None
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Compare every fed node.
+
+        Raises
+        ------
+        MissingFact
+            Where the voltage of a fed node rests on a fact that is missing.
+        """
+        fed = [one for nodes in circuit.view(Feeding).in_state.values() for one in nodes.values()]
+        return cls(max((max(one.need().highest, *one.high) for one in fed), default=None))
 
 
 def series_resistance(circuit: Circuit, across: Across) -> float:

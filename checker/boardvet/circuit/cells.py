@@ -20,7 +20,13 @@ from boardvet.facts.cell import CellType, cell_type, find_cell
 from boardvet.facts.chemistry import Chemistry, chemistry
 from boardvet.intent import StatedCell
 from boardvet.known import Known
-from boardvet.physics.cell import CellCurve, in_parallel, in_series, open_circuit_voltage
+from boardvet.physics.cell import (
+    CellCurve,
+    CurvePoints,
+    in_parallel,
+    in_series,
+    open_circuit_voltage,
+)
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
 
@@ -157,6 +163,39 @@ class Cell:
         known = self.type or self.need_chemistry()
         return known.resistance_source
 
+    def rest_on_curve(self, circuit: Circuit, *, resistance: bool = False) -> None:
+        """Note the curve of the cell as an assumption where it is one.
+
+        Parameters
+        ----------
+        circuit : Circuit
+            Whose assumptions are noted.
+        resistance : bool
+            True where the verdict rests on the resistance as well.
+
+        Raises
+        ------
+        MissingFact
+            Where no default may be used and the curve is one.
+        """
+        self._note(circuit, "voltage", self.curve_source, _ends(self.curve.voltage_points), "V")
+        if resistance:
+            points = self.curve.resistance_points
+            self._note(circuit, "resistance", self.resistance_source, _ends(points), "ohm")
+
+    def _note(self, circuit: Circuit, key: str, source: str, value: str, unit: str) -> None:
+        if not source.startswith("assumed"):
+            return
+        if circuit.assume_nothing:
+            example = "3.2 V at 0 % and 2.0 V at 100 %" if key == "voltage" else "15 ohm"
+            raise MissingFact(
+                self.reference,
+                key,
+                f"how the {key} of {self.reference} changes as it empties is only assumed",
+                f"cell: {{part: {self.reference}, {key}: {example}}}   # from its data sheet",
+            )
+        circuit.assume(f"{key} of {self.label}, fresh to empty", value, unit, source)
+
     def voltages(self) -> tuple[float, ...]:
         """Return the open-circuit voltage at each of `MOMENTS`, in volts."""
         curve = self.curve
@@ -170,6 +209,11 @@ class Cell:
             return Known(fresh, "V", self.stated.voltage.source)
         highest = known.highest_voltage
         return Known(max(fresh, highest.value * self.series), "V", highest.source)
+
+
+def _ends(points: CurvePoints) -> str:
+    """Return the first and the last value of a curve in words."""
+    return f"{points[0][1]:.3g} to {points[-1][1]:.3g}"
 
 
 @dataclass(frozen=True)

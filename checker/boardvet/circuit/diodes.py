@@ -234,6 +234,8 @@ class _Walk:
 
     def _is_coupled(self, node: str) -> bool:
         """Tell whether a capacitor brings pulses to a node: a charge pump, a coupling."""
+        if node in self.grounds or self._rail(node) is not None:
+            return False
         return any(
             e.other(node) not in self.grounds and self._rail(e.other(node)) is None
             for e in self.elements.at(node, ElementKind.CAPACITOR)

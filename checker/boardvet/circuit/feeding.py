@@ -187,6 +187,7 @@ class _Spread:
     def _cell(self, cell: Cell, below: frozenset[str]) -> Fed:
         """Return what a cell's plus shows, standing on the cell under its minus if one is."""
         try:
+            cell.rest_on_curve(self.circuit)
             volts = cell.voltages()
             highest = cell.highest()
         except MissingFact as missing:

@@ -393,6 +393,7 @@ class _Builder:
             raised = cell.highest().value - cell.voltages()[0] if self.highest else 0.0
             volts.append([open_circuit_voltage(cell.curve, u) + raised for u in self.used])
             ohms.append([cell_resistance(cell.curve, share) for share in self.used])
+            cell.rest_on_curve(self.circuit, resistance=True)
             self._note_cell(cell)
         for node, value in self.held.items():
             if node in reached:

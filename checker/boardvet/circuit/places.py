@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import hypot
+from math import floor, hypot
 from typing import NamedTuple, Self
 
 from boardvet.board import PlacementEntry
@@ -13,7 +13,10 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.values import BomLines
 from boardvet.errors import MissingFact
 
-__all__ = ["Gap", "Places"]
+__all__ = ["Field", "Gap", "Places"]
+
+SQUARE = 5e-3
+"""Side of the squares by which places are sorted. [m]"""
 
 
 class Gap(NamedTuple):
@@ -99,25 +102,82 @@ class Places:
         return self.of_part[reference]
 
     def gap(self, one: str, other: str) -> Gap:
-        """Return how far two placed parts are apart, the nearest of their places.
-
-        On a panel the pair that is worst off counts: each place of the one to the nearest place
-        of the other.
+        """Return how far two placed parts are apart; see `Field.nearest` for panels.
 
         Raises
         ------
         MissingFact
             Where one of them has no place.
         """
-        ends = self.need(other)
-        half = (self.bodies[one].longer + self.bodies[other].longer) / 2.0
-        told = self.bodies[one].told and self.bodies[other].told
-        pairs = [
-            min((hypot(a.x - b.x, a.y - b.y), a.side != b.side) for b in ends)
-            for a in self.need(one)
-        ]
-        middles, other_side = max(pairs)
-        return Gap(middles, max(middles - half, 0.0), told, other_side)
+        self.need(other)
+        return self.field((other,)).nearest(one)[1]
+
+    def field(self, references: Iterable[str]) -> Field:
+        """Return the placed ones of some parts, to be asked for the nearest."""
+        buckets: dict[tuple[int, int], list[PlacementEntry]] = {}
+        for reference in references:
+            for entry in self.of_part.get(reference, ()):
+                buckets.setdefault(_bucket(entry), []).append(entry)
+        return Field(self, buckets)
+
+
+@dataclass(frozen=True)
+class Field:
+    """Parts sorted by squares of the board, so that the nearest is found among neighbours."""
+
+    places: Places
+    buckets: Mapping[tuple[int, int], Sequence[PlacementEntry]]
+
+    def nearest(self, part: str) -> tuple[str, Gap]:
+        """Return the part of the field that is nearest to another part, and the gap.
+
+        On a panel each place of the part is compared with its nearest one, and the place that is
+        worst off counts.
+
+        Raises
+        ------
+        MissingFact
+            Where the part has no place. The field must not be empty.
+        """
+        pairs = [(self._nearest(entry), entry) for entry in self.places.need(part)]
+        (middles, found), entry = max(pairs, key=lambda pair: pair[0][0])
+        ends = (self.places.bodies[part], self.places.bodies[found.reference])
+        gap = max(middles - (ends[0].longer + ends[1].longer) / 2.0, 0.0)
+        told = ends[0].told and ends[1].told
+        return found.reference, Gap(middles, gap, told, entry.side != found.side)
+
+    def _nearest(self, entry: PlacementEntry) -> tuple[float, PlacementEntry]:
+        """Look through squares in growing rings until none can hold a nearer one."""
+        x, y = _bucket(entry)
+        best: tuple[float, PlacementEntry] | None = None
+        seen, ring = 0, 0
+        while seen < len(self.buckets) and (best is None or best[0] > (ring - 1) * SQUARE):
+            for square in self._ring(x, y, ring):
+                if square not in self.buckets:
+                    continue
+                seen += 1
+                for other in self.buckets[square]:
+                    apart = hypot(entry.x - other.x, entry.y - other.y)
+                    if best is None or apart < best[0]:
+                        best = (apart, other)
+            ring += 1
+        if best is None:
+            raise ValueError("nothing is placed in this field")
+        return best
+
+    def _ring(self, x: int, y: int, ring: int) -> Iterator[tuple[int, int]]:
+        """Yield the squares of one ring, or all that are left where they are fewer."""
+        if 8 * ring > len(self.buckets):
+            away = (s for s in self.buckets if max(abs(s[0] - x), abs(s[1] - y)) == ring)
+            yield from away
+            return
+        for dx in range(-ring, ring + 1):
+            for dy in (-ring, ring) if abs(dx) < ring else range(-ring, ring + 1):
+                yield x + dx, y + dy
+
+
+def _bucket(entry: PlacementEntry) -> tuple[int, int]:
+    return floor(entry.x / SQUARE), floor(entry.y / SQUARE)
 
 
 def _seen_from_above(entries: tuple[PlacementEntry, ...]) -> tuple[PlacementEntry, ...]:

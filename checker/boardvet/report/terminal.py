@@ -337,8 +337,12 @@ def _assumptions(page: Page, review: Review, *, verbose: bool) -> None:
 
 
 def _assumption(like: LikeAssumptions, *, verbose: bool) -> str:
-    value = like.value if isinstance(like.value, str) else show(like.value, like.unit)
+    if isinstance(like.value, str):
+        value = f"{like.value} {like.unit}".rstrip()
+    else:
+        value = show(like.value, like.unit)
     source = like.source.removeprefix("assumed").strip(" :,")
+    source = source if verbose else shorten(source, _SOURCE)
     rules = ", ".join(like.rules) if verbose else plural(len(like.rules), "rule")
     return f"{like.what}: {value}{f', {source}' if source else ''} ({rules})"
 
