@@ -16,7 +16,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.errors import InputError, InputErrors
 from boardvet.facts import FactBook
 from boardvet.intent import Intent, check_against, check_settings, read_intent
-from boardvet.read.exports import find_exports, read_exports
+from boardvet.read.exports import Export, find_exports, read_exports
 from boardvet.read.recognise import recognise
 from boardvet.review.packs import load_packs
 from boardvet.review.review import Review
@@ -191,18 +191,11 @@ def _load(job: Job, reader: str) -> tuple[Board, Intent]:
     return board, intent
 
 
-def _files(job: Job, intent: Intent) -> list[Path]:
+def _files(job: Job, intent: Intent) -> Sequence[Path | Export]:
     """Return the exports of a job: those named, those of its page, or those of its folder."""
     if job.exports:
         return list(job.exports)
     base = job.folder or Path()
     if intent.exports is not None:
         return [base / name for name in intent.exports]
-    found = list(find_exports(base))
-    if not found:
-        raise InputError(
-            str(base),
-            "the folder holds no netlist, BOM or placement file",
-            "export them from the schematic editor into it",
-        )
-    return found
+    return find_exports(base)

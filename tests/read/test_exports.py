@@ -102,12 +102,21 @@ def test_stated_columns_make_a_table_of_any_text(folder: Path) -> None:
 
 
 def test_a_folder_gives_its_exports_and_passes_over_the_rest(folder: Path) -> None:
-    assert [path.name for path in find_exports(folder)] == [
+    assert [export.path.name for export in find_exports(folder)] == [
         "bottom.csv",
         "lamp.net",
         "parts.csv",
         "top.csv",
     ]
+
+
+def test_what_was_found_in_a_folder_is_not_read_again(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = find_exports(folder)
+    expected = read_exports([export.path for export in found])
+    monkeypatch.setattr(Path, "read_bytes", lambda path: pytest.fail(f"read {path} again"))
+    assert read_exports(found) == expected
 
 
 def test_a_folder_without_exports(folder: Path) -> None:

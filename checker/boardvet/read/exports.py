@@ -72,8 +72,8 @@ def open_export(path: Path, columns: Mapping[str, str] | None = None) -> Export:
     return Export(path, kind, text, hashlib.sha256(data).hexdigest())
 
 
-def find_exports(folder: Path) -> tuple[Path, ...]:
-    """Return the exports that lie in a folder, sorted; other files are passed over.
+def find_exports(folder: Path) -> tuple[Export, ...]:
+    """Read the exports that lie in a folder, sorted by path; other files are passed over.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def find_exports(folder: Path) -> tuple[Path, ...]:
 
     Returns
     -------
-    tuple of Path
+    tuple of Export
 
     Raises
     ------
@@ -98,11 +98,11 @@ def find_exports(folder: Path) -> tuple[Path, ...]:
         if path.name.startswith(".") or not path.is_file():
             continue
         try:
-            kind = open_export(path).kind
+            export = open_export(path)
         except InputError:
             continue
-        if kind not in (FileKind.INTENT, FileKind.FACTS):
-            found.append(path)
+        if export.kind not in (FileKind.INTENT, FileKind.FACTS):
+            found.append(export)
     if not found:
         raise InputError(
             str(folder),
@@ -113,7 +113,7 @@ def find_exports(folder: Path) -> tuple[Path, ...]:
 
 
 def read_exports(
-    files: Sequence[Path],
+    files: Sequence[Path | Export],
     *,
     name: str | None = None,
     reader: str = "own",
@@ -123,9 +123,10 @@ def read_exports(
 
     Parameters
     ----------
-    files : sequence of Path
-        In any order: one netlist, at most one BOM, any number of placement files (top and bottom
-        are joined). Intent pages and facts files are listed in `Board.files` and not read here.
+    files : sequence of Path or Export
+        Files, or what `find_exports` has read of them. In any order: one netlist, at most one
+        BOM, any number of placement files (top and bottom are joined). Intent pages and facts
+        files are listed in `Board.files` and not read here.
     name : str, optional
         Name of the board; by default the name of the netlist file without its suffix.
     reader : {"own", "reference"}
@@ -150,9 +151,11 @@ def read_exports(
     stated = columns or {}
     errors = _Errors()
     opened: list[Export] = []
-    for path in sorted(_distinct(files), key=str):
+    for path, export in sorted(_distinct(files).items(), key=lambda item: str(item[0])):
+        chosen = _stated(path, stated)
         with errors:
-            opened.append(open_export(path, _stated(path, stated)))
+            # Stated columns may make another kind of file of it.
+            opened.append(export if export and not chosen else open_export(path, chosen))
     opened.sort(key=lambda export: (_ORDER.index(export.kind), str(export.path)))
     errors.all += _wrong_numbers(opened, complete=not errors.all)
     netlist: Netlist | None = None
@@ -224,12 +227,14 @@ def _unreadable(shown: str, error: Exception) -> InputError:
     return InputError(shown, f"it cannot be read: {reason}", "check the path and its permissions")
 
 
-def _distinct(files: Sequence[Path]) -> list[Path]:
+def _distinct(files: Sequence[Path | Export]) -> dict[Path, Export | None]:
     """Leave out a file that is named twice, by whatever path; the shortest path stays."""
+    given = {one.path: one for one in files if isinstance(one, Export)}
+    paths = [one.path if isinstance(one, Export) else Path(one) for one in files]
     seen: dict[Path, Path] = {}
-    for path in sorted(map(Path, files), key=lambda one: (len(str(one)), str(one))):
+    for path in sorted(paths, key=lambda one: (len(str(one)), str(one))):
         seen.setdefault(path.absolute().resolve(), path)
-    return list(seen.values())
+    return {path: given.get(path) for path in seen.values()}
 
 
 def _stated(path: Path, columns: Mapping[str, Mapping[str, str]]) -> Mapping[str, str] | None:
