@@ -12,6 +12,7 @@ import inspect
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Protocol, Self, get_type_hints, runtime_checkable
 
 from boardvet.circuit.handle import Circuit
@@ -72,9 +73,14 @@ class Rule:
 
     def parameters(self) -> tuple[type[SubjectType], dict[str, type[Any]]]:
         """Return the type of the subject and, by name, the types of the further parameters."""
-        hints = get_type_hints(self.check)
-        names = list(inspect.signature(self.check).parameters)
-        return hints[names[0]], {name: hints[name] for name in names[1:]}
+        return _parameters(self.check)
+
+
+@cache
+def _parameters(check: Callable[..., Found | Clear]) -> tuple[type[SubjectType], dict[str, type]]:
+    hints = get_type_hints(check)
+    names = list(inspect.signature(check).parameters)
+    return hints[names[0]], {name: hints[name] for name in names[1:]}
 
 
 def rule(*, level: Level) -> Callable[[Callable[..., Found | Clear]], Rule]:

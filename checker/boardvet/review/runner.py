@@ -244,27 +244,28 @@ def _finished(circuit: Circuit, answers: _Answers) -> Iterator[Finding]:
     """Fold equal identities, point consequences to their cause, and mark what is waived."""
     identities = circuit.view(Identities)
     prints = {finding.fingerprint for finding, _ in answers.findings}
-    folded: dict[tuple[object, ...], Finding] = {}
+    folded: dict[tuple[object, ...], list[Finding]] = {}
     for finding, found in answers.findings:
         follows = found.follows
         cause = fingerprint(follows[0], follows[1], identities) if follows else None
         finding = replace(finding, follows=cause if cause in prints else None)
         texts = (found.bench, found.sum, found.fix, found.why)
         key = (finding.fingerprint, finding.level, finding.numbers, finding.state, texts)
-        before = folded.get(key)
-        folded[key] = finding if before is None else _merged(before, finding)
-    for finding in sorted(folded.values(), key=_order):
+        folded.setdefault(key, []).append(finding)
+    for finding in sorted(map(_merged, folded.values()), key=_order):
         yield replace(finding, waived=waived_by(circuit.intent.waivers, finding))
 
 
-def _merged(one: Finding, other: Finding) -> Finding:
-    names = f"{one.subject.name}, {other.subject.name}"
+def _merged(alike: Sequence[Finding]) -> Finding:
+    first = alike[0]
+    if len(alike) == 1:
+        return first
     return replace(
-        one,
-        subject=SubjectName(one.subject.kind, names),
-        parts=tuple(dict.fromkeys((*one.parts, *other.parts))),
-        nets=tuple(dict.fromkeys((*one.nets, *other.nets))),
-        folded=one.folded + other.folded,
+        first,
+        subject=SubjectName(first.subject.kind, ", ".join(one.subject.name for one in alike)),
+        parts=tuple(dict.fromkeys(part for one in alike for part in one.parts)),
+        nets=tuple(dict.fromkeys(net for one in alike for net in one.nets)),
+        folded=sum(one.folded for one in alike),
     )
 
 

@@ -141,8 +141,7 @@ class SubjectName(NamedTuple):
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class Waived:
+class Waived(NamedTuple):
     """Why a finding does not count."""
 
     because: str
@@ -183,8 +182,7 @@ class Finding:
         return f"{self.bench} {self.sum}".strip()
 
 
-@dataclass(frozen=True, slots=True)
-class Undetermined:
+class Undetermined(NamedTuple):
     """A subject that could not be judged, and the fact that would change that."""
 
     rule: str
@@ -199,8 +197,7 @@ class Undetermined:
     how: str
 
 
-@dataclass(frozen=True, slots=True)
-class ClearOf:
+class ClearOf(NamedTuple):
     """A subject that a rule judged clear."""
 
     rule: str
@@ -210,8 +207,7 @@ class ClearOf:
     numbers: tuple[Number, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(NamedTuple):
     """A rule that raised instead of answering."""
 
     rule: str
@@ -230,8 +226,7 @@ class Assumption:
     used_by: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(NamedTuple):
     """A setting of a rule that differs from its default."""
 
     rule: str
