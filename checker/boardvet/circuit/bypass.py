@@ -14,11 +14,12 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.nodes import Nodes, terminals
 from boardvet.circuit.pins import PinRef, PinRoles
+from boardvet.circuit.places import Field, Places
 from boardvet.circuit.rails import RETURNING, Rails, SupplyRail, says_supply
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Bypass", "RailBypass", "asks_for_bypass"]
+__all__ = ["SMALLEST", "Bypass", "PlacedBypass", "RailBypass", "asks_for_bypass"]
 
 SMALLEST = 10e-9
 """Least capacitance that counts as a bypass capacitor: common practice, no source. [F]"""
@@ -114,6 +115,37 @@ class Bypass:
                 for rail in circuit.view(Rails).all
             }
         )
+
+
+@dataclass(frozen=True)
+class PlacedBypass:
+    """Where the capacitors of each rail sit.
+
+    Parameters
+    ----------
+    of_rail : mapping of node to Field
+        Those that count and are placed; a rail that has none is not in it.
+    unplaced : mapping of node to str
+        By rail: one that counts and is not in the placement file.
+    """
+
+    of_rail: Mapping[str, Field]
+    unplaced: Mapping[str, str]
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Sort the capacitors of each rail by place."""
+        places = circuit.view(Places)
+        of_rail: dict[str, Field] = {}
+        unplaced: dict[str, str] = {}
+        for node, rail in circuit.view(Bypass).of_rail.items():
+            references = [capacitor.reference for capacitor in rail.counted()]
+            placed = [ref for ref in references if ref in places.of_part]
+            if placed:
+                of_rail[node] = places.field(placed)
+            if len(placed) < len(references):
+                unplaced[node] = next(ref for ref in references if ref not in places.of_part)
+        return cls(of_rail, unplaced)
 
 
 def asks_for_bypass(circuit: Circuit, pin: PinRef) -> bool:

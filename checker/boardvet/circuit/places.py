@@ -101,17 +101,6 @@ class Places:
             )
         return self.of_part[reference]
 
-    def gap(self, one: str, other: str) -> Gap:
-        """Return how far two placed parts are apart; see `Field.nearest` for panels.
-
-        Raises
-        ------
-        MissingFact
-            Where one of them has no place.
-        """
-        self.need(other)
-        return self.field((other,)).nearest(one)[1]
-
     def field(self, references: Iterable[str]) -> Field:
         """Return the placed ones of some parts, to be asked for the nearest."""
         buckets: dict[tuple[int, int], list[PlacementEntry]] = {}
@@ -137,7 +126,9 @@ class Field:
         Raises
         ------
         MissingFact
-            Where the part has no place. The field must not be empty.
+            Where the part has no place.
+        ValueError
+            Where the field is empty.
         """
         pairs = [(self._nearest(entry), entry) for entry in self.places.need(part)]
         (middles, found), entry = max(pairs, key=lambda pair: pair[0][0])
@@ -147,33 +138,31 @@ class Field:
         return found.reference, Gap(middles, gap, told, entry.side != found.side)
 
     def _nearest(self, entry: PlacementEntry) -> tuple[float, PlacementEntry]:
-        """Look through squares in growing rings until none can hold a nearer one."""
+        """Look through squares in growing rings, or through all where they are fewer."""
         x, y = _bucket(entry)
         best: tuple[float, PlacementEntry] | None = None
-        seen, ring = 0, 0
-        while seen < len(self.buckets) and (best is None or best[0] > (ring - 1) * SQUARE):
-            for square in self._ring(x, y, ring):
-                if square not in self.buckets:
-                    continue
-                seen += 1
-                for other in self.buckets[square]:
-                    apart = hypot(entry.x - other.x, entry.y - other.y)
-                    if best is None or apart < best[0]:
-                        best = (apart, other)
+        ring = 0
+        while best is None or best[0] > (ring - 1) * SQUARE:
+            if 8 * ring > len(self.buckets):
+                return min(self._apart(entry, self.buckets), key=lambda found: found[0])
+            found = self._apart(entry, _ring(x, y, ring))
+            best = min((*found, *((best,) if best else ())), key=lambda f: f[0], default=None)
             ring += 1
-        if best is None:
-            raise ValueError("nothing is placed in this field")
         return best
 
-    def _ring(self, x: int, y: int, ring: int) -> Iterator[tuple[int, int]]:
-        """Yield the squares of one ring, or all that are left where they are fewer."""
-        if 8 * ring > len(self.buckets):
-            away = (s for s in self.buckets if max(abs(s[0] - x), abs(s[1] - y)) == ring)
-            yield from away
-            return
-        for dx in range(-ring, ring + 1):
-            for dy in (-ring, ring) if abs(dx) < ring else range(-ring, ring + 1):
-                yield x + dx, y + dy
+    def _apart(
+        self, entry: PlacementEntry, squares: Iterable[tuple[int, int]]
+    ) -> Iterator[tuple[float, PlacementEntry]]:
+        for square in squares:
+            for other in self.buckets.get(square, ()):
+                yield hypot(entry.x - other.x, entry.y - other.y), other
+
+
+def _ring(x: int, y: int, ring: int) -> Iterator[tuple[int, int]]:
+    """Yield the squares that are so many steps away from one."""
+    for dx in range(-ring, ring + 1):
+        for dy in range(-ring, ring + 1) if abs(dx) == ring else {-ring, ring}:
+            yield x + dx, y + dy
 
 
 def _bucket(entry: PlacementEntry) -> tuple[int, int]:

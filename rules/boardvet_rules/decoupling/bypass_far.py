@@ -56,9 +56,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from boardvet.circuit.bypass import Bypass, RailBypass, asks_for_bypass
+from boardvet.circuit.bypass import Bypass, PlacedBypass, asks_for_bypass
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.places import Gap, Places
+from boardvet.circuit.places import Places
 from boardvet.circuit.rails import Rails, SupplyPin
 from boardvet.errors import MissingFact
 from boardvet.quantity import show
@@ -75,16 +75,30 @@ class Settings(RuleSettings):
 
 @rule(level=Level.QUERY)
 def check(
-    pin: SupplyPin, circuit: Circuit, bypass: Bypass, places: Places, settings: Settings
+    pin: SupplyPin,
+    circuit: Circuit,
+    bypass: Bypass,
+    places: Places,
+    placed: PlacedBypass,
+    settings: Settings,
 ) -> Found | Clear:
     """Judge one supply pin by the nearest capacitor on its rail."""
-    on_rail = bypass.of_rail.get(pin.node) if pin.node is not None else None
-    if on_rail is None or not asks_for_bypass(circuit, pin.pin) or not on_rail.counted():
+    on_rail = bypass.of_rail.get(pin.node or "")
+    if (
+        pin.node is None
+        or on_rail is None
+        or not asks_for_bypass(circuit, pin.pin)
+        or not on_rail.counted()
+    ):
         return Clear()  # too few is the business of `bypass-missing`
     part = pin.pin.reference
     if on_rail.asking[part][0] != pin.pin:
         return Clear()  # said once, at the first pin of the part on this rail
-    nearest, gap, unplaced = _nearest(part, on_rail, places)
+    places.need(part)
+    unplaced = placed.unplaced.get(pin.node)
+    if pin.node not in placed.of_rail:
+        places.need(on_rail.counted()[0].reference)
+    nearest, gap = placed.of_rail[pin.node].nearest(part)
     numbers = (
         Number("gap", gap.bodies, "m", f"placement: {part} to {nearest}, less body sizes"),
         Number("from middle to middle", gap.middles, "m", f"placement: {part} to {nearest}"),
@@ -94,9 +108,9 @@ def check(
             raise _body_missing(circuit, part, nearest, places)
         return Clear(numbers)
     if unplaced is not None:
-        raise unplaced
+        places.need(unplaced)
     few = len(on_rail.counted()) < len(on_rail.pins)
-    rail = circuit.view(Rails).rail_at(pin.node) if pin.node is not None and few else None
+    rail = circuit.view(Rails).rail_at(pin.node) if few else None
     side = ", on the other side of the board" if gap.other_side else ""
     return Found(
         bench=f"{part} may reset or misread when outputs switch, as if it had no capacitor.",
@@ -109,24 +123,6 @@ def check(
         parts=(nearest,),
         follows=("bypass-missing", rail) if rail is not None else None,
     )
-
-
-def _nearest(
-    part: str, on_rail: RailBypass, places: Places
-) -> tuple[str, Gap, MissingFact | None]:
-    """Return the nearest capacitor, its gap, and what is missing of one that may be nearer."""
-    places.need(part)
-    gaps: list[tuple[Gap, str]] = []
-    unplaced: MissingFact | None = None
-    for capacitor in on_rail.counted():
-        try:
-            gaps.append((places.gap(part, capacitor.reference), capacitor.reference))
-        except MissingFact as missing:
-            unplaced = missing
-    if not gaps and unplaced is not None:
-        raise unplaced
-    gap, nearest = min(gaps, key=lambda found: (found[0].bodies, found[0].middles))
-    return nearest, gap, unplaced
 
 
 def _body_missing(circuit: Circuit, part: str, nearest: str, places: Places) -> MissingFact:

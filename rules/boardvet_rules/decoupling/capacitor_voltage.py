@@ -61,8 +61,8 @@ from typing import Annotated, NamedTuple, cast
 from boardvet.circuit.capacitors import (
     Across,
     Capacitor,
+    HighestRail,
     Technology,
-    highest_anywhere,
     series_resistance,
 )
 from boardvet.circuit.feeding import Feeding
@@ -171,7 +171,7 @@ def _off_the_rails(
     """Compare one between signals with the highest rail: it cannot see more."""
     if any(circuit.view(Rails).rail_at(n) for n in capacitor.nets if not feeding.ever(n)):
         return Clear()  # its rail is not fed, which is the finding of another rule
-    highest = highest_anywhere(circuit)
+    highest = circuit.view(HighestRail).volts
     if highest is None:
         raise MissingFact(
             "board",

@@ -264,6 +264,9 @@ def test_between_two_rails_it_lights_only_from_the_higher_one() -> None:
 
 def test_an_led_through_a_capacitor_is_left_alone() -> None:
     assert found_at("C1 1u P0 N1", "D1 led/red GND N1") == {}
+    assert found_at("C1 1u P0 N1", "C2 1u P1 GND", "R1 330 P2 N2", "D1 led/red GND N2") == {
+        "D1": Level.HOLD
+    }
 
 
 # Other diodes
