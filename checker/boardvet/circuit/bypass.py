@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 from boardvet.circuit.capacitors import Capacitor, Capacitors, Technology
@@ -89,6 +90,16 @@ class RailBypass:
             if c.ceramic and c.value is not None and c.value.value >= smallest * (1 - 1e-9)
         )
 
+    @cached_property
+    def serving(self) -> tuple[Capacitor, ...]:
+        """The capacitors that count, of `SMALLEST` or more."""
+        return self.counted()
+
+    @cached_property
+    def scarce(self) -> bool:
+        """True where fewer capacitors count than pins ask."""
+        return len(self.serving) < len(self.pins)
+
     def doubtful(self) -> tuple[Capacitor, ...]:
         """Return the capacitors of which value or making is not known."""
         return tuple(
@@ -139,7 +150,7 @@ class PlacedBypass:
         of_rail: dict[str, Field] = {}
         unplaced: dict[str, str] = {}
         for node, rail in circuit.view(Bypass).of_rail.items():
-            references = [capacitor.reference for capacitor in rail.counted()]
+            references = [capacitor.reference for capacitor in rail.serving]
             placed = [ref for ref in references if ref in places.of_part]
             if placed:
                 of_rail[node] = places.field(placed)

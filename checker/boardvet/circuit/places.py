@@ -15,9 +15,6 @@ from boardvet.errors import MissingFact
 
 __all__ = ["Field", "Gap", "Places"]
 
-SQUARE = 5e-3
-"""Side of the squares by which places are sorted. [m]"""
-
 
 class Gap(NamedTuple):
     """How far two parts are apart.
@@ -102,20 +99,48 @@ class Places:
         return self.of_part[reference]
 
     def field(self, references: Iterable[str]) -> Field:
-        """Return the placed ones of some parts, to be asked for the nearest."""
-        buckets: dict[tuple[int, int], list[PlacementEntry]] = {}
-        for reference in references:
-            for entry in self.of_part.get(reference, ()):
-                buckets.setdefault(_bucket(entry), []).append(entry)
-        return Field(self, buckets)
+        """Return the placed ones of some parts, to be asked for the nearest.
+
+        Raises
+        ------
+        ValueError
+            Where none of them is placed.
+        """
+        entries = [e for reference in references for e in self.of_part.get(reference, ())]
+        if not entries:
+            raise ValueError("none of these parts is placed")
+        width = max(e.x for e in entries) - min(e.x for e in entries)
+        height = max(e.y for e in entries) - min(e.y for e in entries)
+        # About one part a square, and never more squares in a row than there are parts.
+        side = max((width * height / len(entries)) ** 0.5, max(width, height) / len(entries), 1e-3)
+        squares: dict[tuple[int, int], list[PlacementEntry]] = {}
+        for entry in entries:
+            squares.setdefault((floor(entry.x / side), floor(entry.y / side)), []).append(entry)
+        columns, rows = [x for x, _ in squares], [y for _, y in squares]
+        return Field(self, side, squares, (min(columns), max(columns)), (min(rows), max(rows)))
 
 
 @dataclass(frozen=True)
 class Field:
-    """Parts sorted by squares of the board, so that the nearest is found among neighbours."""
+    """Parts sorted by squares of the board, so that the nearest is found among neighbours.
+
+    Parameters
+    ----------
+    places : Places
+        Where all parts are.
+    side : float
+        Side of a square. [m]
+    squares : mapping of (column, row) to sequence of PlacementEntry
+        The parts in each square.
+    columns, rows : (int, int)
+        The first and the last square each way.
+    """
 
     places: Places
-    buckets: Mapping[tuple[int, int], Sequence[PlacementEntry]]
+    side: float
+    squares: Mapping[tuple[int, int], Sequence[PlacementEntry]]
+    columns: tuple[int, int]
+    rows: tuple[int, int]
 
     def nearest(self, part: str) -> tuple[str, Gap]:
         """Return the part of the field that is nearest to another part, and the gap.
@@ -127,8 +152,6 @@ class Field:
         ------
         MissingFact
             Where the part has no place.
-        ValueError
-            Where the field is empty.
         """
         pairs = [(self._nearest(entry), entry) for entry in self.places.need(part)]
         (middles, found), entry = max(pairs, key=lambda pair: pair[0][0])
@@ -138,35 +161,29 @@ class Field:
         return found.reference, Gap(middles, gap, told, entry.side != found.side)
 
     def _nearest(self, entry: PlacementEntry) -> tuple[float, PlacementEntry]:
-        """Look through squares in growing rings, or through all where they are fewer."""
-        x, y = _bucket(entry)
+        """Look through squares in growing rings until none can hold a nearer one."""
+        x, y = floor(entry.x / self.side), floor(entry.y / self.side)
+        ring = max(self.columns[0] - x, x - self.columns[1], self.rows[0] - y, y - self.rows[1], 0)
         best: tuple[float, PlacementEntry] | None = None
-        ring = 0
-        while best is None or best[0] > (ring - 1) * SQUARE:
-            if 8 * ring > len(self.buckets):
-                return min(self._apart(entry, self.buckets), key=lambda found: found[0])
-            found = self._apart(entry, _ring(x, y, ring))
-            best = min((*found, *((best,) if best else ())), key=lambda f: f[0], default=None)
+        while best is None or best[0] > (ring - 1) * self.side:
+            for square in self._ring(x, y, ring):
+                for other in self.squares.get(square, ()):
+                    apart = hypot(entry.x - other.x, entry.y - other.y)
+                    if best is None or apart < best[0]:
+                        best = (apart, other)
             ring += 1
         return best
 
-    def _apart(
-        self, entry: PlacementEntry, squares: Iterable[tuple[int, int]]
-    ) -> Iterator[tuple[float, PlacementEntry]]:
-        for square in squares:
-            for other in self.buckets.get(square, ()):
-                yield hypot(entry.x - other.x, entry.y - other.y), other
-
-
-def _ring(x: int, y: int, ring: int) -> Iterator[tuple[int, int]]:
-    """Yield the squares that are so many steps away from one."""
-    for dx in range(-ring, ring + 1):
-        for dy in range(-ring, ring + 1) if abs(dx) == ring else {-ring, ring}:
-            yield x + dx, y + dy
-
-
-def _bucket(entry: PlacementEntry) -> tuple[int, int]:
-    return floor(entry.x / SQUARE), floor(entry.y / SQUARE)
+    def _ring(self, x: int, y: int, ring: int) -> Iterator[tuple[int, int]]:
+        """Yield the squares that are so many steps away from one, those inside the field only."""
+        for column in range(max(x - ring, self.columns[0]), min(x + ring, self.columns[1]) + 1):
+            if abs(column - x) == ring:
+                inside = range(max(y - ring, self.rows[0]), min(y + ring, self.rows[1]) + 1)
+                yield from ((column, row) for row in inside)
+            else:
+                for row in {y - ring, y + ring}:
+                    if self.rows[0] <= row <= self.rows[1]:
+                        yield column, row
 
 
 def _seen_from_above(entries: tuple[PlacementEntry, ...]) -> tuple[PlacementEntry, ...]:

@@ -88,7 +88,7 @@ def check(
         pin.node is None
         or on_rail is None
         or not asks_for_bypass(circuit, pin.pin)
-        or not on_rail.counted()
+        or not on_rail.serving
     ):
         return Clear()  # too few is the business of `bypass-missing`
     part = pin.pin.reference
@@ -97,7 +97,7 @@ def check(
     places.need(part)
     unplaced = placed.unplaced.get(pin.node)
     if pin.node not in placed.of_rail:
-        places.need(on_rail.counted()[0].reference)
+        places.need(on_rail.serving[0].reference)
     nearest, gap = placed.of_rail[pin.node].nearest(part)
     numbers = (
         Number("gap", gap.bodies, "m", f"placement: {part} to {nearest}, less body sizes"),
@@ -109,8 +109,7 @@ def check(
         return Clear(numbers)
     if unplaced is not None:
         places.need(unplaced)
-    few = len(on_rail.counted()) < len(on_rail.pins)
-    rail = circuit.view(Rails).rail_at(pin.node) if few else None
+    rail = circuit.view(Rails).rail_at(pin.node) if on_rail.scarce else None
     side = ", on the other side of the board" if gap.other_side else ""
     return Found(
         bench=f"{part} may reset or misread when outputs switch, as if it had no capacitor.",
