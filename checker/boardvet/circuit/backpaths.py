@@ -7,16 +7,14 @@ that is off with its body diode against the current.
 
 from __future__ import annotations
 
-import heapq
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from itertools import count, pairwise
-from typing import NamedTuple, Self
+from itertools import pairwise
+from typing import Self
 
 from boardvet.circuit.cells import MOMENTS, Cell, Cells
-from boardvet.circuit.converters import Converters, Regulator
-from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
-from boardvet.circuit.feeding import Feeding
+from boardvet.circuit.conduction import Conduction, Hop
+from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.junctions import junction_of
@@ -27,20 +25,10 @@ from boardvet.physics.cell import CellCurve, open_circuit_voltage
 from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.physics.junction import SILICON_DIODE, Junction, junction_from_points
 
-__all__ = ["BackPath", "BackPaths", "Hop"]
+__all__ = ["BackPath", "BackPaths"]
 
 PASS_RESISTANCE = 0.05
 """What a contact, ferrite, fuse or channel on the way adds: next to nothing (assumption). [ohm]"""
-
-
-class Hop(NamedTuple):
-    """One part on the way: how it is passed."""
-
-    reference: str
-    element: Element | None
-    converter: Regulator | None
-    blocks: bool
-    backwards: bool
 
 
 @dataclass(frozen=True)
@@ -90,10 +78,19 @@ class BackPaths:
         """Return the way that is blocked least, then shortest; None if there is none."""
         states = self.circuit.view(States)
         present = states.with_source(source) or states.all
-        found = [
-            path for state in present if (path := _Search(self.circuit, state).run(source, cell))
-        ]
+        found = [path for state in present if (path := self._in_state(state, source, cell))]
         return min(found, key=lambda path: (len(path.blocking), len(path.hops)), default=None)
+
+    def _in_state(self, state: State, source: Source, cell: Cell) -> BackPath | None:
+        if cell.plus is None or source.node in self.circuit.view(Grounds):
+            return None
+        hops = self.circuit.view(Conduction).least_blocked(state, source.node, cell.plus)
+        if hops is None:
+            return None
+        switched = any(
+            hop.element is not None and hop.element.kind is ElementKind.CONTACT for hop in hops
+        )
+        return BackPath(source, state, hops, switched)
 
     def current_into(self, path: BackPath, cell: Cell, volts: float) -> float:
         """Return the largest current that a way lets flow into the cell over its life, in amperes.
@@ -201,67 +198,3 @@ class BackPaths:
 
 def _sum(of: Callable[[CellCurve, float], float], stack: tuple[Cell, ...], used: float) -> float:
     return sum(of(cell.curve, used) for cell in stack)
-
-
-class _Search:
-    """One search for the way that is blocked least, in one state."""
-
-    def __init__(self, circuit: Circuit, state: State) -> None:
-        self.state = state
-        self.elements = circuit.view(Elements)
-        self.grounds = circuit.view(Grounds)
-        self.on = circuit.view(Feeding).channels_on.get(state, frozenset())
-        self.converters = circuit.view(Converters).all
-        self.circuit = circuit
-
-    def run(self, source: Source, cell: Cell) -> BackPath | None:
-        """Search from the source's node to the cell's plus, crossing no ground."""
-        # The counter settles ties by the order of discovery, so that hops are never compared.
-        counter = count()
-        queue: list[tuple[int, int, int, str, tuple[Hop, ...]]] = [
-            (0, 0, next(counter), source.node, ())
-        ]
-        done: set[str] = set()
-        while queue:
-            cost, length, _, node, hops = heapq.heappop(queue)
-            if node == cell.plus:
-                switched = any(
-                    hop.element is not None and hop.element.kind is ElementKind.CONTACT
-                    for hop in hops
-                )
-                return BackPath(source, self.state, hops, switched)
-            if node in done or node in self.grounds:
-                continue
-            done.add(node)
-            for hop, other in self._hops(node):
-                if other not in done:
-                    entry = (cost + hop.blocks, length + 1, next(counter), other, (*hops, hop))
-                    heapq.heappush(queue, entry)
-        return None
-
-    def _hops(self, node: str) -> Iterator[tuple[Hop, str]]:
-        for element in self.elements.at(node):
-            hop = self._hop(element, node)
-            if hop is not None:
-                yield hop, element.other(node)
-        for converter in self.converters:
-            for ends, others, backwards in (
-                (converter.inputs, converter.outputs, False),
-                (converter.outputs, converter.inputs, True),
-            ):
-                if node in ends:
-                    for other in others:
-                        yield Hop(converter.reference, None, converter, False, backwards), other
-
-    def _hop(self, element: Element, node: str) -> Hop | None:
-        kind = element.kind
-        if kind in METALLIC or kind is ElementKind.RESISTOR:
-            return Hop(element.reference, element, None, False, False)
-        if kind is ElementKind.CONTACT and self.state.is_closed(element):
-            return Hop(element.reference, element, None, False, False)
-        if kind is ElementKind.CHANNEL and f"{element.reference}{element.name}" in self.on:
-            return Hop(element.reference, element, None, False, False)
-        if kind in {ElementKind.DIODE, ElementKind.BODY_DIODE}:
-            against = element.b == node
-            return Hop(element.reference, element, None, against, against)
-        return None

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
 
 from boardvet.quantity import case_size
@@ -71,6 +72,7 @@ def body_of(texts: Iterable[str], pins: int) -> Body:
     return Body(_dual_in_line(pins) * 1e-3, told=False)
 
 
+@lru_cache(maxsize=1024)
 def _longer(text: str) -> float | None:
     found = [*_by_case(text), *_by_dimensions(text)]
     if not found or not _LEADLESS.search(text):

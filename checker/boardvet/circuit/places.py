@@ -82,21 +82,25 @@ class Places:
         MissingFact
             Where there is no placement file, or the part is not in it.
         """
+        if reference not in self.of_part:
+            raise self.absent(reference)
+        return self.of_part[reference]
+
+    def absent(self, reference: str) -> MissingFact:
+        """Return the error that ends a subject for want of the place of a part."""
         if not self.given:
-            raise MissingFact(
+            return MissingFact(
                 "board",
                 "placement file",
                 "no placement file was given",
                 "export the placement (centroid) file, and hand it in beside the netlist",
             )
-        if reference not in self.of_part:
-            raise MissingFact(
-                reference,
-                "place",
-                f"{reference} is not in the placement file",
-                f"export the placement (centroid) file again, with {reference} and both sides",
-            )
-        return self.of_part[reference]
+        return MissingFact(
+            reference,
+            "place",
+            f"{reference} is not in the placement file",
+            f"export the placement (centroid) file again, with {reference} and both sides",
+        )
 
     def field(self, references: Iterable[str]) -> Field:
         """Return the placed ones of some parts, to be asked for the nearest.
