@@ -140,13 +140,10 @@ class PlacedBypass:
         Those that count and are placed.
     unplaced : mapping of node to str
         By rail: one that counts and is not in the placement file.
-    few : frozenset of node
-        Rails with fewer capacitors that count than pins that ask.
     """
 
     of_rail: Mapping[str, Field]
     unplaced: Mapping[str, str]
-    few: frozenset[str]
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -154,17 +151,14 @@ class PlacedBypass:
         places = circuit.view(Places)
         of_rail: dict[str, Field] = {}
         unplaced: dict[str, str] = {}
-        few: set[str] = set()
         for node, rail in circuit.view(Bypass).of_rail.items():
             references = [capacitor.reference for capacitor in rail.serving]
-            if len(references) < len(rail.pins):
-                few.add(node)
             placed = [ref for ref in references if ref in places.of_part]
             if placed:
                 of_rail[node] = places.field(placed)
             if len(placed) < len(references):
                 unplaced[node] = next(ref for ref in references if ref not in places.of_part)
-        return cls(of_rail, unplaced, frozenset(few))
+        return cls(of_rail, unplaced)
 
 
 def asks_for_bypass(circuit: Circuit, pin: PinRef) -> bool:

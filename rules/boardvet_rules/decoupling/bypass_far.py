@@ -83,22 +83,19 @@ def check(
     settings: Settings,
 ) -> Found | Clear:
     """Judge one supply pin by the nearest capacitor on its rail."""
-    on_rail = bypass.of_rail.get(pin.node or "")
-    if (
-        pin.node is None
-        or on_rail is None
-        or not asks_for_bypass(circuit, pin.pin)
-        or not on_rail.serving
-    ):
-        return Clear()  # too few is the business of `bypass-missing`
-    part = pin.pin.reference
+    node, part = pin.node, pin.pin.reference
+    if node is None or not asks_for_bypass(circuit, pin.pin):
+        return Clear()
+    field, unplaced = placed.of_rail.get(node), placed.unplaced.get(node)
+    if field is None and unplaced is None:
+        return Clear()  # a rail with none at all is the business of `bypass-missing`
+    on_rail = bypass.of_rail[node]
     if on_rail.asking[part][0] != pin.pin:
         return Clear()  # said once, at the first pin of the part on this rail
     places.need(part)
-    unplaced = placed.unplaced.get(pin.node)
-    if pin.node not in placed.of_rail:
-        places.need(on_rail.serving[0].reference)
-    nearest, gap = placed.of_rail[pin.node].nearest(part)
+    if field is None:
+        raise places.absent(unplaced or part)
+    nearest, gap = field.nearest(part)
     numbers = (
         Number("gap", gap.bodies, "m", f"placement: {part} to {nearest}, less body sizes"),
         Number("from middle to middle", gap.middles, "m", f"placement: {part} to {nearest}"),
@@ -108,8 +105,8 @@ def check(
             raise _body_missing(circuit, part, nearest, places)
         return Clear(numbers)
     if unplaced is not None:
-        places.need(unplaced)
-    rail = circuit.view(Rails).rail_at(pin.node) if on_rail.scarce else None
+        raise places.absent(unplaced)
+    rail = circuit.view(Rails).rail_at(node) if on_rail.scarce else None
     side = ", on the other side of the board" if gap.other_side else ""
     return Found(
         bench=f"{part} may reset or misread when outputs switch, as if it had no capacitor.",
