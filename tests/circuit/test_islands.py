@@ -139,3 +139,29 @@ def test_what_went_in_is_told() -> None:
     solved = islands.solve(circuit.view(States).main, ["VBAT"])
 
     assert dict(solved.because)["resistance of R1"].startswith("netlist")
+
+
+def test_the_hot_end_counts_for_damage_only() -> None:
+    """By hand: −2 mV/K (an assumption of the project) over 40 − 25 = 15 K is 30 mV less across
+    the red LED. At 3 V behind 100 Ω alone, some 1 V / 106 Ω, it lets 30 mV / (100 + 6 + nVt/I) more
+    through: with nVt/I = 51.7 mV / 9.4 mA = 5.5 Ω, 0.27 mA.
+    """
+    board = """
+BT1 cell/holder + VBAT - GND
+R1 100 VBAT _1
+D1 led/red _1 GND = forward_voltage 2.0 V at 10 mA
+~ cell: {part: BT1, type: CR2032, voltage: 3 V at 0 % and 3 V at 100 %, resistance: 0.001 ohm}
+"""
+    cold = _damage_current(board)
+    hot = _damage_current(board + "~ temperature: 0 to 40 degC\n")
+
+    assert hot - cold == pytest.approx(0.27e-3, rel=0.05)
+
+
+def _damage_current(board: str) -> float:
+    circuit = circuit_of(board)
+    light = circuit.view(Elements).of_kind(ElementKind.LED)[0]
+    solved = circuit.view(Islands).solve(
+        circuit.view(States).main, [light.a, light.b], highest=True
+    )
+    return solved.current(light)[0]

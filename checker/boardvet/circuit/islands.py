@@ -18,7 +18,7 @@ from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.junctions import junction_of
+from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.states import State
@@ -144,7 +144,8 @@ class Islands:
         fixed : mapping of node to float, optional
             Rails held at a voltage besides those that are held anyway. [V]
         highest : bool
-            True to solve at the highest that fresh sources may show, for damage.
+            True to solve at the highest that fresh sources may show and, where a range of
+            temperature is stated, at its hot end, where junctions drop less: for damage.
         across : iterable of Element
             Elements between a held rail and ground to solve too; what hangs on held rails is left
             out otherwise.
@@ -220,7 +221,8 @@ class _Builder:
             self._number(node)
         resistive = self._resistors(collected)
         junction_elements = [e for e in collected if _is_junction(e)]
-        parts = [junction_of(self.circuit, e) for e in junction_elements]
+        warmth = self._temperature()
+        parts = [junction_of(self.circuit, e, warmth) for e in junction_elements]
         for element, part in zip(junction_elements, parts, strict=True):
             self.because[f"forward voltage of {element.label}"] = part.source
         sources, source_columns = self._sources(reached)
@@ -408,6 +410,13 @@ class _Builder:
         return Sources(
             positive, negative, by_moment, [list(row) for row in zip(*ohms, strict=True)]
         ), columns
+
+    def _temperature(self) -> float:
+        """Return the temperature of the junctions: the hot end for damage, if it is stated."""
+        stated = self.circuit.intent.temperature
+        if not self.highest or stated is None:
+            return ROOM_TEMPERATURE
+        return max(ROOM_TEMPERATURE, stated.value.high)
 
     def _note_cell(self, cell: Cell) -> None:
         self.because[f"voltage of {cell.reference}"] = cell.curve_source

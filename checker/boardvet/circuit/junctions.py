@@ -23,7 +23,7 @@ from boardvet.physics.junction import (
 from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["PartJunction", "diode_drop", "junction_of", "pin_colour"]
+__all__ = ["ROOM_TEMPERATURE", "PartJunction", "diode_drop", "junction_of", "pin_colour"]
 
 _SCHOTTKY = re.compile(
     r"schottky|1n58\d\d|^bat\d|^ss\d|^b5\d{3}|^sk\d|^mbr|^rb\d|^pmeg|^sd1\d", re.IGNORECASE
@@ -31,6 +31,9 @@ _SCHOTTKY = re.compile(
 _COLOUR_WORDS = ("RED", "GREEN", "BLUE", "WHITE", "YELLOW", "AMBER", "ORANGE")
 _COLOUR_LETTERS = {"R": "red", "G": "green", "B": "blue", "W": "white", "Y": "yellow"}
 _POLE_LETTERS = re.compile(r"ANODE|CATHODE|[AK_+-]|\d")
+
+ROOM_TEMPERATURE = 25.0
+"""At which it is judged unless an end of the stated range is worse. [°C]"""
 
 _NITRIDE_FROM = 2.6
 """An LED that drops this much is taken for an InGaN one where its colour is not known. [V]"""
@@ -47,8 +50,10 @@ class PartJunction:
     source: str
 
 
-def junction_of(circuit: Circuit, element: Element) -> PartJunction:
-    """Return the junction of a diode, LED or body diode.
+def junction_of(
+    circuit: Circuit, element: Element, temperature: float = ROOM_TEMPERATURE
+) -> PartJunction:
+    """Return the junction of a diode, LED or body diode at a temperature in °C.
 
     Raises
     ------
@@ -58,7 +63,8 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
     reference = element.reference
     if element.kind is ElementKind.BODY_DIODE:
         return PartJunction(
-            junction_from_points((), SILICON_DIODE), "assumed: a small silicon body diode"
+            junction_from_points((), SILICON_DIODE, temperature),
+            "assumed: a small silicon body diode",
         )
     if element.kind is ElementKind.LED:
         stated = circuit.known(reference, "forward_voltage") or _by_pin_colour(circuit, element)
@@ -67,10 +73,13 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
         if found is None:
             family = _diode_family(circuit, reference)
             return PartJunction(
-                junction_from_points((), family), "assumed: a small diode of its type"
+                junction_from_points((), family, temperature),
+                "assumed: a small diode of its type",
             )
         stated = found
     points = tuple((p.value, p.at) for p in cast("Points", stated.value) if p.at is not None)
+    if not points:
+        raise circuit.facts.missing(reference, "forward_voltage")
     family = _family(circuit, element, points)
     emission = circuit.known(reference, "emission")
     resistance = circuit.known(reference, "series_resistance")
@@ -78,6 +87,7 @@ def junction_of(circuit: Circuit, element: Element) -> PartJunction:
         junction = junction_from_points(
             points,
             family,
+            temperature,
             emission=cast("float", emission.value) if emission else None,
             series_resistance=cast("float", resistance.value) if resistance else None,
         )

@@ -164,9 +164,10 @@ class SupplyRail:
         return (self.node,)
 
     @classmethod
-    def on(cls, circuit: Circuit) -> Sequence[SupplyRail]:
-        """Return the rails of the board, those with most takers first."""
-        return circuit.view(Rails).all
+    def on(cls, circuit: Circuit) -> Sequence[SupplyRail | Unrecognised]:
+        """Return the rails, those with most takers first, and the parts whose rail is not told."""
+        rails = circuit.view(Rails)
+        return (*rails.all, *(pin for pin in rails.pins if isinstance(pin, Unrecognised)))
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,8 @@ Each LED with a way from supply to return on which no resistor, driver or sense 
 whole network is solved with the resistance of cell and pin, fresh, in the state and step of the
 pattern that is worst. Hold: above the rating of the LED for this pulse (the direct-current rating
 for pulses of 10 ms or more or a duty above 1/10, else its peak rating) or above the maximum of
-the pin. Query: only above them with the highest cell voltage; up to twice the direct-current
+the pin. Query: only above them with the highest cell voltage and, where a range is
+stated, at its hot end; up to twice the direct-current
 rating in short pulses where no peak rating is known; or the light is paid several times over.
 Note: sound.
 
@@ -121,7 +122,12 @@ def check(
 def _numbers(worst: LightCurrent) -> tuple[Number, ...]:
     return (
         Number("LED current", worst.current, "A", "computed: the network, solved"),
-        Number("LED current at the highest supply", worst.highest, "A", "computed: same, solved"),
+        Number(
+            "LED current at its highest",
+            worst.highest,
+            "A",
+            "computed: same, solved",
+        ),
     )
 
 
