@@ -143,8 +143,8 @@ def test_what_went_in_is_told() -> None:
 
 def test_the_hot_end_counts_for_damage_only() -> None:
     """By hand: −2 mV/K (an assumption of the project) over 40 − 25 = 15 K is 30 mV less across
-    the red LED. At 3 V behind 100 Ω alone, some 1 V / 106 Ω, it lets 30 mV / (100 + 6 + nVt/I) more
-    through: with nVt/I = 51.7 mV / 9.4 mA = 5.5 Ω, 0.27 mA.
+    the red LED. At 3 V behind 100 Ω alone, some 1 V / 106 Ω, it lets 30 mV / (100 + 6 + nVt/I)
+    more through: with nVt/I = 51.7 mV / 9.4 mA = 5.5 Ω, that is 0.27 mA.
     """
     board = """
 BT1 cell/holder + VBAT - GND
