@@ -227,3 +227,9 @@ def test_as_many_as_wanted_is_a_setting() -> None:
 
     assert level(MCU, "C1 100n VBAT GND", stated) is Level.QUERY
     assert level(MCU, "C1 100n VBAT GND", "C2 1u VBAT GND", stated) is None
+
+
+def test_a_part_whose_supply_pins_are_not_known_is_not_passed_over() -> None:
+    found = review("U1 integrated-circuit 1:A N1 2:B N2 3:C N3")
+
+    assert [(u.of, u.key) for u in found.undetermined] == [("U1", "pins")]
