@@ -71,8 +71,9 @@ def test_a_stack_is_bare_in_all_its_lights() -> None:
 
 def test_a_way_back_over_the_light_s_own_other_end_is_none() -> None:
     pair = strings("R1 100 P0 N1", "D1 led N1 P1", "D2 led P1 N1")
+    guarded = strings("R1 100 P0 N1", "D1 led N1 P1", "D2 diode P1 N1")
 
-    assert [string.bare for string in pair] == [False, False]
+    assert [string.bare for string in (*pair, *guarded)] == [False, False, False]
 
 
 def test_a_ghost_through_another_light_is_no_way() -> None:

@@ -155,6 +155,20 @@ def test_regulators_and_chargers_are_not_counted() -> None:
     assert level(regulator, bulk[0], "U1 sensor VDD+ VREG GND- GND", bulk[1]) is Level.QUERY
 
 
+def test_a_bias_pin_of_a_regulator_is_not_counted_either() -> None:
+    """It has the role of a plain supply pin, and is still its maker's business."""
+    regulator = "U2 {} VIN+ VBAT VBIAS+ VB GND- GND VOUT> VREG"
+    slow = (
+        "R1 10 VBAT VB",
+        "C1 1u VBAT GND",
+        "C2 1u VREG GND",
+        "C3 47u VB GND = dielectric tantalum",
+    )
+
+    assert level(regulator.format("regulator/made-up"), *slow) is None
+    assert level(regulator.format("driver/made-up"), *slow) is Level.QUERY
+
+
 def test_a_rail_of_a_regulator_with_nothing_on_it_is_a_hold() -> None:
     regulator = "U2 regulator/made-up VIN+ VBAT GND- GND VOUT> VREG = output 2.5 V"
 

@@ -262,6 +262,18 @@ def test_between_two_rails_it_lights_only_from_the_higher_one() -> None:
     assert [f.level for f in judge(rule, TWO_RAILS % "V3 N1").findings] == [Level.HOLD]
 
 
+def test_a_pin_never_stands_above_its_own_supply_however_wide_that_is() -> None:
+    board = """
+J1 connector/in 1: VIN 2: GND
+~ sources: {J1: {net: VIN, voltage: 4.5 to 5.5 V}}
+U1 mcu VCC+ VIN GND- GND PB0 P0
+R1 330 VIN N1
+D1 led/red %s
+"""
+    assert not judge(rule, board % "N1 P0").findings
+    assert [f.level for f in judge(rule, board % "P0 N1").findings] == [Level.HOLD]
+
+
 def test_an_led_through_a_capacitor_is_left_alone() -> None:
     assert found_at("C1 1u P0 N1", "D1 led/red GND N1") == {}
     assert found_at("C1 1u P0 N1", "C2 1u P1 GND", "R1 330 P2 N2", "D1 led/red GND N2") == {
