@@ -15,6 +15,7 @@ from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.states import State
+from boardvet.circuit.subjects import OfOnePart
 from boardvet.circuit.values import BomLines, capacitance, resistance
 from boardvet.known import Known
 from boardvet.physics.cell import resistance as cell_resistance
@@ -80,7 +81,7 @@ class Across(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Capacitor:
+class Capacitor(OfOnePart):
     """One fitted capacitor between two nodes, as a subject.
 
     Parameters
@@ -105,16 +106,6 @@ class Capacitor:
     def kind(self) -> str:
         """Kind of subject."""
         return "capacitor"
-
-    @property
-    def label(self) -> str:
-        """Its designator."""
-        return self.reference
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The part."""
-        return (self.reference,)
 
     @property
     def nets(self) -> tuple[str, ...]:

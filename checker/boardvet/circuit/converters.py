@@ -13,6 +13,7 @@ from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.names import rail_voltage
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
+from boardvet.circuit.subjects import OfOnePart
 from boardvet.known import Known
 from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import Kind
@@ -34,7 +35,7 @@ class Conversion:
 
 
 @dataclass(frozen=True, slots=True)
-class Regulator:
+class Regulator(OfOnePart):
     """A regulator or charger, as a subject.
 
     Parameters
@@ -61,16 +62,6 @@ class Regulator:
     def kind(self) -> str:
         """Kind of subject."""
         return "charger" if self.charger else "regulator"
-
-    @property
-    def label(self) -> str:
-        """Its designator."""
-        return self.reference
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The part."""
-        return (self.reference,)
 
     @property
     def nets(self) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.names import reference_letters
 from boardvet.circuit.printed import is_bare_board
+from boardvet.circuit.subjects import OfOnePart
 from boardvet.errors import MissingFact
 from boardvet.vocabulary.kinds import Kind
 
@@ -78,7 +79,7 @@ def _bought(lines: tuple[BomLine, ...]) -> tuple[BomLine, ...]:
 
 
 @dataclass(frozen=True)
-class BomReference(_OnLine):
+class BomReference(OfOnePart, _OnLine):
     """A reference on a line of the BOM, as a subject, with all the lines that name it.
 
     `line` is the first of them; `drawn` says whether the netlist has the part.
@@ -89,16 +90,6 @@ class BomReference(_OnLine):
     drawn: bool
 
     kind = "BOM reference"
-
-    @property
-    def label(self) -> str:
-        """The reference."""
-        return self.reference
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The reference."""
-        return (self.reference,)
 
     @property
     def bought(self) -> tuple[BomLine, ...]:

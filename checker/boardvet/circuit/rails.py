@@ -18,6 +18,7 @@ from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.circuit.sources import Source, Sources
 from boardvet.circuit.states import State
+from boardvet.circuit.subjects import OfOneNode
 from boardvet.errors import MissingFact
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
@@ -117,7 +118,7 @@ class SupplyPin:
 
 
 @dataclass(frozen=True)
-class SupplyRail:
+class SupplyRail(OfOneNode):
     """A node from which parts take their supply, as a subject.
 
     Parameters
@@ -142,26 +143,6 @@ class SupplyRail:
     fed: Mapping[State, Fed] = field(compare=False)
     sources: tuple[Source, ...]
     bypass: tuple[str, ...]
-
-    @property
-    def kind(self) -> str:
-        """Kind of subject."""
-        return "rail"
-
-    @property
-    def label(self) -> str:
-        """Name of the rail."""
-        return self.name
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """Nothing: a rail is a net."""
-        return ()
-
-    @property
-    def nets(self) -> tuple[str, ...]:
-        """The node."""
-        return (self.node,)
 
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[SupplyRail | Unrecognised]:

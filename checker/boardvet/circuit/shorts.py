@@ -19,6 +19,7 @@ from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.circuit.rails import Rails, node_label
 from boardvet.circuit.sources import SourceKind, Sources
 from boardvet.circuit.states import State, States
+from boardvet.circuit.subjects import OfOneNode
 from boardvet.known import Known
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
@@ -33,7 +34,7 @@ _USB_LIMIT = Known(0.5, "A", "standard USB 2.0, 7.2.1.4: five units of 100 mA")
 
 
 @dataclass(frozen=True)
-class PowerNode:
+class PowerNode(OfOneNode):
     """A node that carries a supply, or a ground on which one stands too, as a subject.
 
     It is called a rail, so that a finding about the same rail can be pointed to.
@@ -70,26 +71,6 @@ class PowerNode:
     through: tuple[Element, ...] = ()
     state: State | None = None
     leaks: Mapping[State, tuple[Element, ...]] = field(default_factory=dict, compare=False)
-
-    @property
-    def kind(self) -> str:
-        """Kind of subject."""
-        return "rail"
-
-    @property
-    def label(self) -> str:
-        """Name of the node."""
-        return self.name
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """Nothing: a rail is a net."""
-        return ()
-
-    @property
-    def nets(self) -> tuple[str, ...]:
-        """The node."""
-        return (self.node,)
 
     @property
     def meets(self) -> tuple[str, ...]:
