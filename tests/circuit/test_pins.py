@@ -41,6 +41,25 @@ def test_a_pin_of_a_circuit_is_known_by_name_then_by_type(pin: str, expected: Ro
     assert role(f"U1 mcu {pin} A 2:X B 3:Y C", "1") is expected
 
 
+@pytest.mark.parametrize(
+    ("part", "expected"),
+    [
+        ("U1 mcu 1:PA0< A", Role.BIDIRECTIONAL),
+        ("U1 mcu 1:P0.04< A", Role.BIDIRECTIONAL),
+        ("U1 mcu 1:PB5/SDA< A", Role.BIDIRECTIONAL),
+        ("U1 mcu 1:PGOOD< A", Role.INPUT),
+        ("U1 mcu 1:GPIO34< A", Role.INPUT),
+        ("U1 charger 1:CHRG< A", Role.OPEN_DRAIN),
+        ("U1 charger 1:STAT> A", Role.OUTPUT),
+        ("U1 sensor 1:STAT< A", Role.INPUT),
+    ],
+)
+def test_a_library_that_calls_a_port_or_status_pin_an_input_is_not_believed(
+    part: str, expected: Role
+) -> None:
+    assert role(f"{part} 2:VCC+ B 3:GND- C", "1") is expected
+
+
 def test_a_back_up_pin_is_one_beside_a_main_supply_only() -> None:
     assert role("U1 clock 1:VBAT+ A 2:VDD+ B 3:GND- C", "1") is Role.BACKUP_SUPPLY
     assert role("U1 clock 1:VBAT+ A 3:GND- C", "1") is Role.SUPPLY

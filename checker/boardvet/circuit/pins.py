@@ -137,6 +137,8 @@ _POLARITY = re.compile(r"(?P<plus>\+|POS(ITIVE)?|PLUS)|(?P<minus>-|NEG(ATIVE)?|M
 _COLOURS = "RED|GREEN|BLUE|WHITE|YELLOW|AMBER|ORANGE"
 _ANODE = re.compile(rf"A\d?|.*ANODE.*|[A-Z]{{1,2}}A|A[RGBWY]|A({_COLOURS})|({_COLOURS})A?|[RGBWY]")
 _CATHODE = re.compile(rf"[KC]\d?|.*CATHODE.*|[A-Z]{{1,2}}K|K[RGBWY]|K({_COLOURS})|({_COLOURS})K")
+_PORT = re.compile(r"(P[A-K]\d{1,2}|P\d[._]\d{1,2}|R[A-G]\d)(?![A-Z0-9])")
+_STATUS = re.compile(r"N?(CHRG|CHG|STAT\d?|STDBY|STBY|PG|PGOOD|DONE)")
 _REGULATING = frozenset({Kind.REGULATOR, Kind.CHARGER})
 _DIODES = frozenset({Kind.DIODE, Kind.ZENER, Kind.TVS, Kind.LED})
 
@@ -259,6 +261,10 @@ def _circuit_role(pin: Pin, name: str, kind: Kind, has_main_supply: bool) -> Rol
         return Role.BACKUP_SUPPLY
     if pin.type is PinType.SUPPLY_IN or (is_supply_name(name) and pin.type is not PinType.INPUT):
         return Role.SUPPLY
+    if pin.type is PinType.INPUT and _PORT.match(name):
+        return Role.BIDIRECTIONAL  # a port is both, whatever its library says
+    if pin.type is PinType.INPUT and kind is Kind.CHARGER and _STATUS.fullmatch(name):
+        return Role.OPEN_DRAIN
     if kind in INTEGRATED and name in {"EN", "CE", "CHIPEN", "CHPD", "SHDN"}:
         return Role.ENABLE
     return _BY_TYPE.get(pin.type, Role.UNKNOWN)
