@@ -274,13 +274,20 @@ class _Walk:
     def _possible(self, element: Element, top: str, bottom: str, *, turned: bool) -> bool:
         """Tell whether `top` can be held above `bottom` by something besides the element."""
         light = element.kind is ElementKind.LED
-        highs = set(self._ends(element, top, bottom, upward=True, turned=turned))
+        highs = self._ends(element, top, bottom, upward=True, turned=turned)
         if not turned and not light and self._blocks_a_rail(element):
-            highs = {end for end in highs if end.sure}
-        if not highs:
-            return False
-        lows = set(self._ends(element, bottom, top, upward=False, turned=turned))
-        return any(self._above(high, low, light) for high in highs for low in lows)
+            highs = (end for end in highs if end.sure)
+        unseen = self._ends(element, bottom, top, upward=False, turned=turned)
+        lows: dict[_End, None] = {}
+        # The first pair decides: a search of all that a mesh reaches would take long.
+        for high in _once(highs):
+            if any(self._above(high, low, light) for low in lows):
+                return True
+            for low in unseen:
+                lows[low] = None
+                if self._above(high, low, light):
+                    return True
+        return False
 
     def _blocks_a_rail(self, element: Element) -> bool:
         """Tell whether a diode points from an unfed rail to where a supply comes in."""
@@ -391,6 +398,14 @@ class _Walk:
             yield _ANYTHING
         else:
             yield from (_End(node) for node in known)
+
+
+def _once(ends: Iterator[_End]) -> Iterator[_End]:
+    seen: set[_End] = set()
+    for end in ends:
+        if end not in seen:
+            seen.add(end)
+            yield end
 
 
 def _lets_pass(element: Element, node: str, upward: bool, turned: bool) -> bool:
