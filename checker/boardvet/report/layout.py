@@ -7,14 +7,16 @@ terminal as a control character or as mark-up.
 from __future__ import annotations
 
 import io
+import re
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+from typing import NamedTuple, TypeAlias
 
-from rich.cells import cell_len
-from rich.console import Console
-from rich.text import Text
+from rich.cells import cell_len, chop_cells
 
 from boardvet.report.text import plain, shorten
 
-__all__ = ["ACCENT", "FAINT", "MARGIN", "STRONG", "Page"]
+__all__ = ["ACCENT", "FAINT", "MARGIN", "STRONG", "Page", "wrapped"]
 
 MARGIN = 9
 """Columns of the margin, the gap before the text included."""
@@ -29,6 +31,19 @@ _LONGEST = 900
 """Characters of one paragraph; a report is for reading."""
 
 
+_WORD = re.compile(r"\s*\S+\s*")
+
+
+class Piece(NamedTuple):
+    """Some text in one style."""
+
+    text: str
+    style: str = ""
+
+
+Line: TypeAlias = list[Piece]
+
+
 class Page:
     """Lines set one after the other.
 
@@ -40,8 +55,7 @@ class Page:
 
     def __init__(self, width: int) -> None:
         self.width = max(width, 40)
-        self._lines: list[Text] = []
-        self._console = Console(file=io.StringIO(), width=self.width, color_system=None)
+        self._lines: list[Line] = []
 
     def ruled(self, left: str, right: str = "", *, heavy: bool = False, style: str = "") -> None:
         """Set a heading in a rule across the page, with a blank line before it."""
@@ -51,73 +65,54 @@ class Page:
         room = self.width - cell_len(right) - 10
         left = self._fit(left, room)
         gap = self.width - cell_len(left) - cell_len(right) - (8 if right else 4)
-        line = Text(stroke * 2 + " ").append(left, style or STRONG)
-        line.append(" " + stroke * max(gap, 1))
+        line = [Piece(stroke * 2 + " "), Piece(left, style or STRONG)]
+        line.append(Piece(" " + stroke * max(gap, 1)))
         if right:
-            line.append(" ").append(right, style).append(" " + stroke * 2)
+            line += [Piece(" "), Piece(right, style), Piece(" " + stroke * 2)]
         self._lines.append(line)
 
     def gloss(self, word: str, text: str, *, style: str = "", word_style: str = FAINT) -> None:
         """Set a paragraph with a word in the margin; nothing where the text is empty."""
         if text:
-            self._set(word, Text(shorten(text, _LONGEST), style), word_style)
+            self._set(word, [Piece(shorten(text, _LONGEST), style)], word_style)
 
     def title(self, word: str, text: str, right: str, *, style: str, word_style: str) -> None:
         """Set a line with a word in the margin and another at the right edge, if there is room."""
         text, right = shorten(text, _LONGEST), plain(right)
         gap = self.width - MARGIN - cell_len(text) - cell_len(right)
         if gap >= 2:
-            body = Text(text, style).append(" " * gap).append(right, FAINT)
+            body = [Piece(text + " " * gap, style), Piece(right, f"{style} {FAINT}")]
         else:
-            body = Text(text, style).append(f" · {right}", FAINT)
+            body = [Piece(text, style), Piece(f" · {right}", f"{style} {FAINT}")]
         self._set(word, body, word_style)
 
     def paste(self, word: str, text: str, comment: str) -> None:
         """Set a line that can be pasted, with a comment behind it or, for want of room, below."""
-        body = Text(shorten(text, _LONGEST), ACCENT)
+        text = shorten(text, _LONGEST)
         remark = f"# {shorten(comment, 200)}"
-        if cell_len(body.plain) + 2 + cell_len(remark) <= self.width - MARGIN:
-            self._set(word, body.append("  ").append(remark, FAINT), FAINT)
+        if cell_len(text) + 2 + cell_len(remark) <= self.width - MARGIN:
+            both = [Piece(f"{text}  ", ACCENT), Piece(remark, f"{ACCENT} {FAINT}")]
+            self._set(word, both, FAINT)
         else:
-            self._set(word, body, FAINT)
+            self._set(word, [Piece(text, ACCENT)], FAINT)
             # Each line of it begins as a comment, so that it can be pasted too.
-            for line in Text(remark[2:]).wrap(self._console, self.width - MARGIN - 2):
-                line.rstrip()
-                self._set("", Text(f"# {line.plain}", FAINT), FAINT)
+            for line in wrapped(remark[2:], self.width - MARGIN - 2):
+                self._set("", [Piece(f"# {line}", FAINT)], FAINT)
 
     def blank(self) -> None:
         """Set an empty line, unless there is one or the page begins."""
-        if self._lines and self._lines[-1].plain:
-            self._lines.append(Text())
+        if self._lines and self._lines[-1]:
+            self._lines.append([])
 
     def text(self, *, color: bool) -> str:
         """Return the page, with escape sequences only if `color`."""
-        if not color:
-            return "".join(line.plain.rstrip() + "\n" for line in self._lines)
-        file = io.StringIO()
-        console = Console(
-            file=file,
-            width=self.width + 1,
-            force_terminal=True,
-            color_system="standard",
-            no_color=False,
-            legacy_windows=False,
-        )
-        for line in self._lines:
-            line.rstrip()
-            console.print(line, soft_wrap=True, highlight=False)
-        return file.getvalue()
+        return _in_colour(self._lines, self.width) if color else "".join(map(_bare, self._lines))
 
-    def _set(self, word: str, body: Text, word_style: str) -> None:
-        indent = " " * MARGIN
-        # The body keeps its own spaces: only the end of a line is trimmed.
-        for number, line in enumerate(body.wrap(self._console, self.width - MARGIN)):
-            line.rstrip()
-            if number:
-                self._lines.append(Text(indent).append_text(line))
-                continue
-            start = Text(" " * max(MARGIN - 2 - cell_len(word), 0)).append(word, word_style)
-            self._lines.append(start.append("  ").append_text(line))
+    def _set(self, word: str, body: Line, word_style: str) -> None:
+        lines = _parted(body, self.width - MARGIN)
+        start = [Piece(" " * max(MARGIN - 2 - cell_len(word), 0)), Piece(word, word_style)]
+        self._lines.append([*start, Piece("  "), *lines[0]])
+        self._lines += [[Piece(" " * MARGIN), *line] for line in lines[1:]]
 
     def _fit(self, text: str, room: int) -> str:
         """Return the text in at most `room` columns; wide characters take two."""
@@ -125,3 +120,73 @@ class Page:
         while cell_len(text) > room and len(text) > 1:
             text = text[:-2] + "…"
         return text
+
+
+def wrapped(text: str, width: int) -> list[str]:
+    """Return the text in lines of at most `width` columns, without blanks at their ends.
+
+    A line takes as many words as fit; a word that is longer than a line is cut. Blanks at the
+    beginning stay.
+    """
+    starts = [0, *_breaks(text, width), len(text)]
+    return [text[a:b].rstrip() for a, b in pairwise(starts)]
+
+
+def _breaks(text: str, width: int) -> Iterator[int]:
+    """Yield where the second line and each further one begins."""
+    used = 0
+    for match in _WORD.finditer(text):
+        word, start = match[0], match.start()
+        size = cell_len(word.rstrip())
+        if size <= width - used:
+            used += cell_len(word)
+        elif size <= width:
+            yield start
+            used = cell_len(word)
+        else:
+            for cut in chop_cells(word, width):
+                if start:
+                    yield start
+                start += len(cut)
+                used = cell_len(cut)
+
+
+def _parted(body: Line, width: int) -> list[Line]:
+    """Break pieces over lines; only the end of a line is trimmed."""
+    text = "".join(piece.text for piece in body)
+    lines: list[Line] = []
+    for start, end in pairwise([0, *_breaks(text, width), len(text)]):
+        end = start + len(text[start:end].rstrip())
+        line, at = [], 0
+        for piece in body:
+            part = piece.text[max(start - at, 0) : max(end - at, 0)]
+            at += len(piece.text)
+            if part:
+                line.append(Piece(part, piece.style))
+        lines.append(line)
+    return lines
+
+
+def _bare(line: Line) -> str:
+    return "".join(piece.text for piece in line).rstrip() + "\n"
+
+
+def _in_colour(lines: Sequence[Line], width: int) -> str:
+    # Slow to import, and of no use where a file or a pipe is written to.
+    from rich.console import Console
+    from rich.text import Text
+
+    file = io.StringIO()
+    console = Console(
+        file=file,
+        width=width + 1,
+        force_terminal=True,
+        color_system="standard",
+        no_color=False,
+        legacy_windows=False,
+    )
+    for line in lines:
+        text = Text.assemble(*line)
+        text.rstrip()
+        console.print(text, soft_wrap=True, highlight=False)
+    return file.getvalue()
