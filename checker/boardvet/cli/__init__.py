@@ -8,7 +8,6 @@ needs when it runs, so that help and wrong usage answer at once.
 from __future__ import annotations
 
 import argparse
-import difflib
 import gc
 import pkgutil
 import sys
@@ -104,6 +103,8 @@ def _parser(commands: Sequence[str]) -> argparse.ArgumentParser:
 
 
 def _unknown(parser: argparse.ArgumentParser, name: str, commands: Sequence[str]) -> NoReturn:
-    near = difflib.get_close_matches(name, commands, n=1)
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, commands, n=1)
     hint = f"did you mean {near[0]}?" if near else f"there are {', '.join(commands)}"
     parser.error(f"no command is called {name!r}; {hint}")

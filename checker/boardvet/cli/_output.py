@@ -8,7 +8,6 @@ import io
 import os
 import shutil
 import sys
-import traceback
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -59,6 +58,8 @@ def complain(text: str) -> None:
 
 def fault(error: Exception) -> None:
     """Say in one line that boardvet itself broke, and where."""
+    import traceback  # slow to import, and of use here only
+
     frames = traceback.extract_tb(error.__traceback__)
     where = f" at {Path(frames[-1].filename).name}:{frames[-1].lineno}" if frames else ""
     complain(

@@ -123,20 +123,20 @@ def _entries(
 ) -> list[PlacementEntry]:
     """Read the rows under one header; mistakes go to `errors`."""
     unit, side, file = usual
-    units = {axis: _UNITS.get(header.units.get(axis, ""), unit) for axis in ("x", "y")}
+    unit_x, unit_y = (_UNITS.get(header.units.get(axis, ""), unit) for axis in ("x", "y"))
     found: list[PlacementEntry] = []
     for row in rows:
         cell = _cells(header, row)
         reference = cell["reference"]
         if not reference or "*" in reference or sum(map(bool, row.cells)) < 2:
             continue
-        x = _length(cell["x"], units["x"])
-        y = _length(cell["y"], units["y"])
+        x = _length(cell["x"], unit_x)
+        y = _length(cell["y"], unit_y)
         turn = _rotation(cell["rotation"])
         where = _side(cell["side"]) if cell["side"] else side
-        mistakes = _mistakes(reference, cell, (x, y, turn, where))
-        errors += [InputError(file, what, do, row.line) for what, do in mistakes]
         if x is None or y is None or turn is None or where is None:
+            mistakes = _mistakes(reference, cell, (x, y, turn, where))
+            errors += [InputError(file, what, do, row.line) for what, do in mistakes]
             continue
         found.append(
             PlacementEntry(
@@ -155,10 +155,11 @@ def _entries(
 
 def _cells(header: Header, row: Row) -> dict[str, str]:
     """Return the cell of each role, "" where there is none."""
+    cells, width = row.cells, len(row.cells)
     found = dict.fromkeys(PLACEMENT_ROLES, "")
     for role, column in header.roles.items():
-        if column < len(row.cells):
-            found[role] = row.cells[column]
+        if column < width:
+            found[role] = cells[column]
     return found
 
 
@@ -186,9 +187,9 @@ def _length(cell: str, unit: float) -> float | None:
     match = _NUMBER.fullmatch(cell.replace("−", "-").strip())
     if match is None:
         return None
-    word = match[2].strip().lower()
-    size = _UNITS.get(word) if word else unit
-    number = float(match[1].replace(",", "."))
+    digits, word = match.groups()
+    size = _UNITS.get(word.strip().lower()) if word else unit
+    number = float(digits.replace(",", "."))
     if size is None or not math.isfinite(number):
         return None
     return number * size / 1000
@@ -200,6 +201,7 @@ def _side(cell: str) -> str | None:
     return _SIDES.get(key(cell))
 
 
+@lru_cache(maxsize=1024)
 def _rotation(cell: str) -> tuple[float, bool] | None:
     """Return degrees and whether the cell marks the part as mirrored ("MR90")."""
     if not cell:

@@ -9,7 +9,6 @@ import datetime
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from enum import StrEnum
 
 from boardvet.errors import QuantityError
@@ -169,6 +168,8 @@ def nearest(word: str, words: Sequence[str], cutoff: float = 0.6) -> str:
     >>> nearest("forward_voltge", ["output", "forward_voltage"])
     'forward_voltage'
     """
+    from difflib import get_close_matches
+
     plain = {each.casefold(): each for each in words}
     found = get_close_matches(word.casefold(), list(plain), n=1, cutoff=cutoff)
     return plain[found[0]] if found else ""
