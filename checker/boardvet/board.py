@@ -71,8 +71,7 @@ class PinType(StrEnum):
     UNKNOWN = "unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class Pin:
+class Pin(NamedTuple):
     """One pin of one part.
 
     Parameters
@@ -197,8 +196,7 @@ class BomLine:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Bom:
+class Bom(NamedTuple):
     """The lines of a BOM and which columns were recognised (role to header)."""
 
     lines: tuple[BomLine, ...]
@@ -219,8 +217,7 @@ class PlacementEntry:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Placement:
+class Placement(NamedTuple):
     """The entries of a placement file, in its order."""
 
     entries: tuple[PlacementEntry, ...]

@@ -30,7 +30,7 @@ def only_cell(text: str) -> Cell:
 
 def of_part(part: Part, *, line: BomLine | None = None) -> Cell:
     """The cell of one drawn part, with a line of the BOM."""
-    alone = replace(part, pins=tuple(replace(pin, net=None) for pin in part.pins))
+    alone = replace(part, pins=tuple(pin._replace(net=None) for pin in part.pins))
     bom = Bom((line,), {}) if line else None
     board = Board("drawn", {part.reference: alone}, {}, bom)
     (cell,) = Circuit(board, Intent.empty(), FactBook(board, Intent.empty())).view(Cells).all

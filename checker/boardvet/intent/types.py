@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from boardvet.board import Place
 from boardvet.known import Known
@@ -13,8 +14,7 @@ from boardvet.quantity.statement import Points, Span, Steps
 __all__ = ["Intent", "Mode", "PatternEntry", "StatedCell", "StatedSource", "StatedWaiver"]
 
 
-@dataclass(frozen=True, slots=True)
-class StatedCell:
+class StatedCell(NamedTuple):
     """A cell of the page; None where a key is absent.
 
     Parameters
@@ -49,8 +49,7 @@ class StatedCell:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class StatedSource:
+class StatedSource(NamedTuple):
     """Another source: the part it comes in by, its net as written, voltage [V], current [A]."""
 
     part: str
@@ -60,8 +59,7 @@ class StatedSource:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class PatternEntry:
+class PatternEntry(NamedTuple):
     """One entry of a pattern: either lights, or a part with its current or its steps.
 
     Parameters
@@ -103,8 +101,7 @@ class PatternEntry:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Mode:
+class Mode(NamedTuple):
     """One mode of use.
 
     Parameters
@@ -132,8 +129,7 @@ class Mode:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class StatedWaiver:
+class StatedWaiver(NamedTuple):
     """A finding that is accepted: the rule, what it covers, the reason, the last day it counts."""
 
     rule: str
