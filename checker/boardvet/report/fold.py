@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import NamedTuple
@@ -239,9 +239,38 @@ def _template(finding: Finding) -> tuple[str, ...]:
     slots = {names[0]: f"\ue000{index}\ue001" for index, names in enumerate(_slots(finding))}
     if not slots:
         return texts
-    longest_first = "|".join(map(re.escape, sorted(slots, key=len, reverse=True)))
-    pattern = re.compile(rf"(?<!\w)(?:{longest_first})(?!\w)")
-    return tuple(pattern.sub(lambda match: slots[match[0]], text) for text in texts)
+    return tuple(_with_words(text, slots) for text in texts)
+
+
+def _with_words(text: str, words: Mapping[str, str]) -> str:
+    """Put other words in place of names, the longest where several begin.
+
+    A pattern made of the names would do the same, but to compile one a finding is slow.
+    """
+    pieces: list[str] = []
+    done = 0
+    while True:
+        found = [(_next(text, name, done), -len(name), name) for name in words]
+        place, _, name = min((one for one in found if one[0] >= 0), default=(-1, 0, ""))
+        if place < 0:
+            return "".join((*pieces, text[done:]))
+        pieces += [text[done:place], words[name]]
+        done = place + len(name)
+
+
+def _next(text: str, name: str, start: int) -> int:
+    """Return where a name next stands as a word of its own, -1 if nowhere."""
+    place = text.find(name, start)
+    while place >= 0:
+        end = place + len(name)
+        if not (_in_a_word(text[place - 1 : place]) or _in_a_word(text[end : end + 1])):
+            break
+        place = text.find(name, place + 1)
+    return place
+
+
+def _in_a_word(character: str) -> bool:
+    return character.isalnum() or character == "_"
 
 
 def _group(findings: tuple[Finding, ...], follows: tuple[Group, ...]) -> Group:
@@ -305,7 +334,7 @@ def _join_ranges(wanted: Sequence[Wanted]) -> list[Wanted]:
 
 
 def _without(name: str, text: str) -> str:
-    return re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", "\ue000", text)
+    return _with_words(text, {name: "\ue000"}) if name else text
 
 
 def _joined(facts: Sequence[Wanted]) -> list[Wanted]:
