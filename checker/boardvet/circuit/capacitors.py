@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import NamedTuple, Self
 
 from boardvet.circuit.cells import Cells
@@ -241,6 +242,7 @@ def _technology(circuit: Circuit, reference: str) -> Technology:
     return Technology.CERAMIC
 
 
+@lru_cache(maxsize=4096)
 def _said(text: str) -> Technology | None:
     return next((found for pattern, found in _WORDS if pattern.search(text)), None)
 
