@@ -2,8 +2,8 @@
 
 Run it by hand: ``python -m tests.benchmark.review [PARTS ...]``. Both are measured in one run, so
 the ratio holds whatever the machine is doing. An installed package has compiled modules, so both
-run with compiled modules here, in a folder of the benchmark's own. What a run takes that writes none
-and finds only those that lie beside the sources, as in a fresh checkout, is printed too.
+run with compiled modules here, in a folder of the benchmark's own. What a run takes that keeps
+none and finds only those that lie beside the sources, as in a fresh checkout, is printed too.
 """
 
 from __future__ import annotations
