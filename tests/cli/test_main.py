@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import pkgutil
 import subprocess
 import sys
@@ -61,6 +62,23 @@ def test_the_garbage_collector_is_left_as_it_was(on: bool) -> None:
     finally:
         (gc.enable if was_on else gc.disable)()
     assert left is on
+
+
+def test_linear_algebra_runs_on_one_core_unless_the_user_says_otherwise(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    seen: list[str | None] = []
+    monkeypatch.setattr(
+        boardvet.cli, "_dispatch", lambda _: seen.append(os.environ.get("OPENBLAS_NUM_THREADS"))
+    )
+    monkeypatch.delitem(sys.modules, "numpy", raising=False)
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    main([])
+    left = os.environ.get("OPENBLAS_NUM_THREADS")
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "3")
+    main([])
+
+    assert (seen, left) == (["1", "3"], None)
 
 
 @pytest.mark.parametrize("command", [[], ["review"], ["explain"]])

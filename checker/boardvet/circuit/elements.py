@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from itertools import pairwise
 from typing import Self
 
@@ -131,6 +132,11 @@ class Elements:
             if element.b != element.a:
                 at_node.setdefault(element.b, []).append(element)
         return cls(found, {node: tuple(items) for node, items in at_node.items()})
+
+    @cached_property
+    def order(self) -> Mapping[Element, int]:
+        """The place of each element among all."""
+        return {element: place for place, element in enumerate(self.all)}
 
     def of_kind(self, *kinds: ElementKind) -> tuple[Element, ...]:
         """Return the elements of these kinds."""

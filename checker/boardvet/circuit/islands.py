@@ -323,7 +323,7 @@ class _Builder:
                 )
             }
             if not loose:
-                return [element for element in self.elements.all if element in inside]
+                return sorted(inside, key=self.elements.order.__getitem__)
             inside -= loose
 
     def _resistors(self, collected: Sequence[Element]) -> list[tuple[int, int, float]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import pkgutil
 import sys
 from collections.abc import Iterator, Sequence
@@ -21,6 +22,8 @@ from boardvet.cli._output import complain, fault, prepare
 from boardvet.errors import BoardvetError
 
 __all__ = ["main"]
+
+_THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 INPUT, BROKEN, INTERRUPTED = 2, 3, 130
 
@@ -42,7 +45,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = list(sys.argv[1:] if argv is None else argv)
     prepare()
     try:
-        with _no_collections():
+        with _no_collections(), _one_thread():
             return _dispatch(arguments)
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else 0
@@ -67,6 +70,22 @@ def _no_collections() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
+
+
+@contextmanager
+def _one_thread() -> Iterator[None]:
+    """Let the linear algebra below numpy run on one core, if it is not loaded yet.
+
+    The systems of a board are small: sharing one between threads takes longer than solving it,
+    several times as long where other processes want the cores.
+    """
+    added = [name for name in _THREADS if name not in os.environ and "numpy" not in sys.modules]
+    os.environ.update(dict.fromkeys(added, "1"))
+    try:
+        yield
+    finally:
+        for name in added:
+            os.environ.pop(name, None)
 
 
 def _dispatch(arguments: list[str]) -> int:
