@@ -136,3 +136,13 @@ def test_a_pin_is_called_by_part_number_and_function() -> None:
 
     assert pin.label == "U1 pin 8 (VCC)"
     assert circuit_of("U1 mcu 8:VCC+ A").view(Kinds).kind("U1") is Kind.CONTROLLER
+
+
+@pytest.mark.parametrize("name", ["BATT", "BAT", "VBAT"])
+def test_a_regulator_takes_from_the_battery_what_a_charger_gives_to_it(name: str) -> None:
+    pins = f"1:{name}+ CELL 2:GND- GND 3:OUT> OUT"
+    regulator = circuit_of(f"U1 regulator/made-up {pins}").view(PinRoles)
+    charger = circuit_of(f"U1 charger/made-up {pins}").view(PinRoles)
+
+    assert regulator.pins("U1")[0].role is Role.REGULATOR_INPUT
+    assert charger.pins("U1")[0].role is Role.BATTERY

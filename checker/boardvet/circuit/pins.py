@@ -139,6 +139,7 @@ _ANODE = re.compile(rf"A\d?|.*ANODE.*|[A-Z]{{1,2}}A|A[RGBWY]|A({_COLOURS})|({_CO
 _CATHODE = re.compile(rf"[KC]\d?|.*CATHODE.*|[A-Z]{{1,2}}K|K[RGBWY]|K({_COLOURS})|({_COLOURS})K")
 _PORT = re.compile(r"(P[A-K]\d{1,2}|P\d[._]\d{1,2}|R[A-G]\d)(?![A-Z0-9])")
 _STATUS = re.compile(r"N?(CHRG|CHG|STAT\d?|STDBY|STBY|PG|PGOOD|DONE)")
+_FROM_BATTERY = (Kind.REGULATOR, Role.BATTERY)
 _REGULATING = frozenset({Kind.REGULATOR, Kind.CHARGER})
 _DIODES = frozenset({Kind.DIODE, Kind.ZENER, Kind.TVS, Kind.LED})
 
@@ -250,7 +251,9 @@ def _circuit_role(pin: Pin, name: str, kind: Kind, has_main_supply: bool) -> Rol
         and name in _POWER_PART
         and not (kind is Kind.CHARGER and name == "OUT" and has_main_supply)
     ):
-        return _POWER_PART[name]
+        role = _POWER_PART[name]
+        # A regulator takes from the battery what a charger gives to it.
+        return Role.REGULATOR_INPUT if (kind, role) == _FROM_BATTERY else role
     if kind is Kind.CHARGER and name in _POWER_PART:
         return Role.BATTERY
     if pin.type is PinType.SUPPLY_OUT:
