@@ -14,6 +14,7 @@ from typing import Self
 
 from boardvet.circuit.cells import MOMENTS, Cell, Cells
 from boardvet.circuit.conduction import Conduction, Hop
+from boardvet.circuit.converters import Regulator
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
@@ -92,7 +93,24 @@ class BackPaths:
         )
         return BackPath(source, state, hops, switched)
 
-    def current_into(self, path: BackPath, cell: Cell, volts: float) -> float:
+    def from_charger(self, charger: Regulator, cell: Cell) -> tuple[str, ...] | None:
+        """Return the parts between a charger's output and a cell's plus, None if something blocks.
+
+        Empty where the cell stands on the output itself.
+        """
+        if cell.plus is None:
+            return None
+        conduction = self.circuit.view(Conduction)
+        for state in self.circuit.view(States).all:
+            for node in charger.outputs:
+                hops = conduction.least_blocked(state, node, cell.plus)
+                if hops is not None and not any(hop.blocks for hop in hops):
+                    return tuple(hop.reference for hop in hops)
+        return None
+
+    def current_into(
+        self, path: BackPath, cell: Cell, volts: float, source_ohms: float = PASS_RESISTANCE
+    ) -> float:
         """Return the largest current that a way lets flow into the cell over its life, in amperes.
 
         Solved for every moment of the cell's life with the source at `volts` and everything that
@@ -112,7 +130,7 @@ class BackPaths:
         pairs = list(pairwise(ends))
         ohmic, bent = pairs[: len(resistors)], pairs[len(resistors) :]
         top = ends[-1]
-        stack = self._stack(cell)
+        stack = self.stack(cell)
         for one in stack:
             one.rest_on_curve(self.circuit, resistance=True)
         network = Network(
@@ -133,7 +151,10 @@ class BackPaths:
                 [1, top],
                 [0, 0],
                 [[start, _sum(open_circuit_voltage, stack, used)] for used in MOMENTS],
-                [[PASS_RESISTANCE, _sum(cell_resistance, stack, used)] for used in MOMENTS],
+                [
+                    [max(source_ohms, PASS_RESISTANCE), _sum(cell_resistance, stack, used)]
+                    for used in MOMENTS
+                ],
             ),
         )
         into = -solve(network).require().source_currents[:, 1]
@@ -149,7 +170,14 @@ class BackPaths:
         pair = Network(nodes=2, sources=Sources([1, 1], [0, 0], volts, ohms))
         return float(abs(solve(pair).require().source_currents[0, 1]))
 
-    def _stack(self, cell: Cell) -> tuple[Cell, ...]:
+    def of_cell(self, source: Cell) -> tuple[float, float]:
+        """Return voltage and resistance of a fresh cell with those it stands on, in V and ohms."""
+        stack = self.stack(source)
+        for one in stack:
+            one.rest_on_curve(self.circuit, resistance=True)
+        return _sum(open_circuit_voltage, stack, 0.0), _sum(cell_resistance, stack, 0.0)
+
+    def stack(self, cell: Cell) -> tuple[Cell, ...]:
         """Return the cell and those it stands on, down to ground."""
         grounds, cells = self.circuit.view(Grounds), self.circuit.view(Cells).all
         stack = [cell]

@@ -303,11 +303,17 @@ def _supply_pins(circuit: Circuit, reference: str, found: list[PinRef]) -> Itera
 
 
 def _is_alone(circuit: Circuit, pin: PinRef) -> bool:
-    """Tell whether nothing fitted but the part itself, test points aside, is on a pin's node."""
+    """Tell whether nothing fitted but the part itself, test points aside, is on a pin's node.
+
+    A supply that the part makes itself feeds the pin, and is no loneliness.
+    """
     kinds, roles, nodes = circuit.view(Kinds), circuit.view(PinRoles), circuit.view(Nodes)
     node = nodes.of_net(pin.pin.net)
     return node is None or not any(
-        other.reference != pin.reference and kinds.kind(other.reference) is not Kind.TEST_POINT
+        (other.role is Role.SUPPLY_OUTPUT and other.pin.number != pin.pin.number)
+        or (
+            other.reference != pin.reference and kinds.kind(other.reference) is not Kind.TEST_POINT
+        )
         for net in nodes.nets_of[node]
         for other in roles.on_net[net]
     )

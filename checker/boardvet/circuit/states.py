@@ -78,8 +78,6 @@ def _standard(
 ) -> Iterator[State]:
     cells = frozenset(source.reference for source in sources.of_kind(SourceKind.CELL))
     others = sources.besides_cells
-    throws = max((contact.position for contact in contacts), default=0)
-    first = frozenset(_named(c) for c in contacts if c.position == 0)
     everyday = cells or frozenset(source.reference for source in others)
     if contacts:
         circuit.assume(
@@ -88,22 +86,35 @@ def _standard(
             "",
             "assumed: no modes are stated",
         )
-    yield State("switches closed" if contacts else "running", everyday, first)
-    for throw in range(1, throws + 1):
-        closed = frozenset(
-            _named(c)
-            for c in contacts
-            if c.position in {throw, 0} and (c.position == throw or not _throws(c, contacts))
-        )
-        yield State("switches in their other position", everyday, closed)
-    if contacts:
-        yield State("switches open", everyday, frozenset())
+    positions = list(_positions(contacts))
+    for words, closed in positions:
+        yield State(words or "running", everyday, closed)
     for source in others if cells else ():
-        yield State(f"{source.label} connected", cells | {source.reference}, first)
-        if contacts:
-            yield State(
-                f"{source.label} connected, switches open", cells | {source.reference}, frozenset()
-            )
+        for words, closed in positions:
+            # The first position is the usual one and needs no words.
+            further = f", {words}" if words and closed != positions[0][1] else ""
+            name = f"{source.label} connected{further}"
+            yield State(name, cells | {source.reference}, closed)
+
+
+def _positions(
+    contacts: tuple[Element, ...],
+) -> Iterator[tuple[str, frozenset[tuple[str, str, str]]]]:
+    """Yield how the switches can stand, in words, and the contacts that are closed then."""
+    if not contacts:
+        yield "", frozenset()
+        return
+    yield "switches closed", frozenset(_named(c) for c in contacts if c.position == 0)
+    for throw in range(1, max(contact.position for contact in contacts) + 1):
+        yield (
+            "switches in their other position",
+            frozenset(
+                _named(c)
+                for c in contacts
+                if c.position == throw or (c.position == 0 and not _throws(c, contacts))
+            ),
+        )
+    yield "switches open", frozenset()
 
 
 def _throws(contact: Element, contacts: tuple[Element, ...]) -> bool:

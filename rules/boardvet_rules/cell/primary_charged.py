@@ -11,7 +11,8 @@ Each primary cell against every other source: the way on which least blocks is s
 backwards through switches, fuses, resistors, FETs that conduct and regulators. Charger, USB,
 solar cell or stated source with nothing that blocks: hold, with the solved current and the
 maker's limit for abnormal charging where it is known. One blocking part alone is a note: makers
-ask for a second element. A programming header on the cell's rail: query, a note where a hand
+ask for a second element. A charger whose output reaches it, and another cell with nothing between:
+hold. A programming header on the cell's rail: query, a note where a hand
 switch parts them, with the current at 5 V and at 3.3 V. Equal primaries in parallel: query, with
 the current between a fresh and a used one; lithium cylinders hold.
 
@@ -66,6 +67,7 @@ from typing import Annotated
 
 from boardvet.circuit.backpaths import BackPath, BackPaths
 from boardvet.circuit.cells import Cell, Cells
+from boardvet.circuit.converters import Converters, Regulator
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.sources import Source, SourceKind, Sources
 from boardvet.quantity import show
@@ -90,22 +92,74 @@ def check(
     paths: BackPaths,
     cells: Cells,
     sources: Sources,
+    converters: Converters,
     settings: Settings,
 ) -> Found | Clear:
     """Judge one cell against every other source, the worst first."""
     if cell.need_chemistry().rechargeable or cell.plus is None:
         return Clear()
-    found = [
-        verdict
-        for source in sources.all
-        if source.kind is not SourceKind.CELL
-        for verdict in [_from_source(cell, source, circuit, paths, settings)]
-        if verdict is not None
+    answers = [
+        *(_from_charger(cell, charger, paths) for charger in converters.chargers()),
+        *(
+            _from_source(cell, source, circuit, paths, settings)
+            for source in sources.all
+            if source.kind is not SourceKind.CELL
+        ),
+        *(_from_cell(cell, other, paths, settings, sources) for other in cells.all),
+        _in_parallel(cell, cells, paths),
     ]
-    parallel = _in_parallel(cell, cells, paths)
-    if parallel is not None:
-        found.append(parallel)
+    found = [answer for answer in answers if answer is not None]
     return min(found, key=lambda one: (one.level or Level.HOLD).rank, default=Clear())
+
+
+def _from_charger(cell: Cell, charger: Regulator, paths: BackPaths) -> Found | None:
+    """Judge a charger whose output reaches the cell, whatever feeds it."""
+    through = paths.from_charger(charger, cell)
+    if through is None:
+        return None
+    by = f" through {', '.join(through)}" if through else ""
+    output = charger.conversion.output
+    volts = f", which it charges to {show(output.value.high, 'V')}" if output else ""
+    return Found(
+        bench=f"{THIS} is charged by {charger.reference}: it leaks or bursts.",
+        sum=f"The output of {charger.reference} reaches the plus of the cell{by}{volts}"
+        f"{_limit_text(cell)}.",
+        fix=f"fit a rechargeable cell that {charger.reference} is made for in place of {THIS}",
+        why="A primary cell must not be charged, and nothing on the way blocks.",
+        numbers=_limit(cell),
+        parts=(charger.reference, *through),
+    )
+
+
+def _from_cell(
+    cell: Cell, other: Cell, paths: BackPaths, settings: Settings, sources: Sources
+) -> Found | None:
+    """Judge another cell that feeds into this one with nothing that blocks between them."""
+    source = next((s for s in sources.all if s.reference == other.reference), None)
+    beside = (other.plus, other.minus) == (cell.plus, cell.minus)
+    if source is None or beside or cell in paths.stack(other) or other in paths.stack(cell):
+        return None
+    path = paths.easiest(source, cell)
+    if path is None or path.blocking:
+        return None
+    volts, ohms = paths.of_cell(other)
+    current = paths.current_into(path, cell, volts, ohms)
+    if current <= settings.harmless:
+        return None
+    through = ", ".join(path.parts) or "nothing at all"
+    return Found(
+        bench=f"{THIS} is charged by {other.label} as it empties: it leaks or bursts.",
+        sum=f"Up to {show(current, 'A')} flow from a fresh {other.reference} into it through "
+        f"{through}{_limit_text(cell)}.",
+        fix=f"put a Schottky diode in the lead of {THIS}, and a second one in series with it",
+        why="A primary cell must not be charged, and nothing on the way blocks.",
+        numbers=(
+            Number("current into the cell", current, "A", "computed: the way, solved"),
+            *_limit(cell),
+        ),
+        parts=(other.reference, *path.parts),
+        state=path.state.name,
+    )
 
 
 def _from_source(

@@ -154,3 +154,70 @@ def test_a_source_that_can_give_less_than_the_way_lets_through_sets_the_current(
 
     assert finding.numbers[0].value == pytest.approx(8e-3)
     assert finding.numbers[0].source.startswith("intent")
+
+
+SPDT = "SW1 switch/slide 1:A _off 2:B VBAT 3:C CELL"
+
+
+def test_the_other_position_of_a_switch_counts_while_the_source_is_there() -> None:
+    """The cell lies on the second throw, where the source reaches it as well."""
+    board = f"""
+BT1 cell/holder + CELL - GND
+R7 10k _off GND
+{SPDT}
+R1 85 VIN VBAT
+{LOAD}
+{CELL}
+{SOURCE}
+"""
+    assert [f.level for f in judge(rule, board).findings] == [Level.HOLD]
+
+
+CHARGER = "U2 charger/made-up VIN+ {feed} GND- GND BAT> VBAT = charge_voltage 4.2 V"
+
+
+@pytest.mark.parametrize("feed", ["VIN", "PANEL"], ids=["stated source", "nothing known of it"])
+def test_a_charger_on_a_primary_is_a_hold_whatever_feeds_it(feed: str) -> None:
+    (finding,) = findings(CHARGER.format(feed=feed), "J9 connector/panel 1: PANEL 2: GND")
+
+    assert finding.level is Level.HOLD
+    assert "U2" in finding.parts
+
+
+def test_a_charger_behind_a_diode_does_not_decide() -> None:
+    board = f"""
+BT1 cell/holder + VBAT - GND
+U2 charger/made-up VIN+ PANEL GND- GND BAT> PACK = charge_voltage 4.2 V
+D1 diode/BAT54 VBAT PACK
+J9 connector/panel 1: PANEL 2: GND
+U1 mcu VCC+ VBAT GND- GND
+{CELL}
+"""
+    assert not judge(rule, board).findings
+
+
+def two_cells(way: str) -> tuple[Finding, ...]:
+    board = f"""
+BT1 cell/holder + PACK - GND
+BT2 cell/holder + COIN - GND
+{way}
+U1 mcu VCC+ PACK GND- GND
+~ cell:
+~   - {{part: BT1, type: LR03, voltage: 4.5 V at 0 % and 4.5 V at 100 %, resistance: 5 ohm}}
+~   - {{part: BT2, type: CR1220, voltage: 3 V at 0 % and 3 V at 100 %, resistance: 10 ohm}}
+"""
+    review = judge(rule, board)
+    assert not review.broken, review.broken
+    return tuple(f for f in review.findings if "BT2" in f.subject.name)
+
+
+def test_another_cell_charges_it_where_nothing_blocks() -> None:
+    """By hand: (4.5 V − 3 V) / (35 Ω + 5 Ω + 10 Ω) = 30 mA."""
+    (finding,) = two_cells("R1 35 PACK COIN")
+
+    assert finding.level is Level.HOLD
+    assert finding.numbers[0].value == pytest.approx(30e-3, rel=1e-2)
+
+
+def test_a_diode_between_two_cells_keeps_them_apart() -> None:
+    assert not two_cells("D1 diode/BAT54 COIN _1\nR1 35 _1 PACK")

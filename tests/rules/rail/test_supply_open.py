@@ -100,3 +100,20 @@ def test_parts_whose_pins_nobody_tells_apart_are_undetermined() -> None:
 
     assert [(u.of, u.key) for u in done.undetermined] == [("U1", "pins")]
     assert not done.findings
+
+
+def test_a_pin_that_the_part_feeds_itself_is_not_open() -> None:
+    """A core supply joined to the regulator output of the same part, with no capacitor left."""
+    board = """
+BT1 CR2032 VBAT GND
+U1 mcu 1:VDD+ VBAT 2:GND- GND 3:DVDD+ CORE 4:VREG_VOUT> CORE = pins {4: supply output}
+"""
+    assert not judge(rule, board).findings
+
+
+def test_the_same_pin_without_that_output_is_open() -> None:
+    board = """
+BT1 CR2032 VBAT GND
+U1 mcu 1:VDD+ VBAT 2:GND- GND 3:DVDD+ CORE 4:VREG_VOUT> OTHER = pins {4: supply output}
+"""
+    assert [finding.subject.name for finding in judge(rule, board).findings] == ["U1 pin 3 (DVDD)"]
