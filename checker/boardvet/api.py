@@ -176,19 +176,29 @@ def _circuit(job: Job, assume_nothing: bool, reader: str) -> Circuit:
 
 def _load(job: Job, reader: str) -> tuple[Board, Intent]:
     intent = read_intent(job.page) if job.page else Intent.empty()
-    if job.page:
-        rules = {rule.id: known_settings(rule) for pack in load_packs() for rule in pack.rules}
-        check_settings(intent, rules)
     files = _files(job, intent)
     board = read_exports(
         files, name=intent.board or job.name, reader=reader, columns=intent.columns
     )
     if job.page:
-        check_against(intent, board)
+        _check(intent, board)
         digest = sha256(job.page.read_bytes()).hexdigest()
         page = SourceFile(str(job.page), FileKind.INTENT, digest)
         board = replace(board, files=(*board.files, page))
     return board, intent
+
+
+def _check(intent: Intent, board: Board) -> None:
+    """Hold a page against the board and the installed rules; all its mistakes come together."""
+    rules = {rule.id: known_settings(rule) for pack in load_packs() for rule in pack.rules}
+    mistakes: list[InputError] = []
+    for check in (lambda: check_settings(intent, rules), lambda: check_against(intent, board)):
+        try:
+            check()
+        except InputErrors as several:
+            mistakes.extend(several.errors)
+    if mistakes:
+        raise InputErrors(sorted(mistakes, key=lambda mistake: (mistake.line, mistake.column)))
 
 
 def _files(job: Job, intent: Intent) -> Sequence[Path | Export]:

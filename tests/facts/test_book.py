@@ -64,20 +64,28 @@ def test_a_part_number_field_of_the_netlist_counts_as_part_number() -> None:
 def test_intent_counts_before_everything(own: Path) -> None:
     stated: Known[object] = Known((Point(0.01, None),), "V", "intent boardvet.yaml:9")
     book = FactBook(board(part("U1", "AP2112K-3.3")), intent(U1={"dropout": stated}), [own])
-    assert book.known("U1", "dropout", Kind.REGULATOR) is stated
+    known = book.known("U1", "dropout", Kind.REGULATOR)
+    assert known is not None
+    assert known.value == stated.value
+    assert known.source.startswith(f"{stated.source}; otherwise in facts our-parts.yaml")
 
 
 def test_facts_files_of_the_repository_count_before_shipped_facts(own: Path) -> None:
     book = FactBook(board(part("U1", "AP2112K-3.3")), Intent.empty(), [own])
     known = book.known("U1", "dropout", Kind.REGULATOR)
-    assert known == Known((Point(0.099, 0.05),), "V", "facts our-parts.yaml: measured by us")
+    assert known is not None
+    assert known.value == (Point(0.099, 0.05),)
+    assert known.source.startswith("facts our-parts.yaml: measured by us; otherwise in facts reg")
     assert book.known("U1", "quiescent_current", Kind.REGULATOR) is not None, "shipped facts stay"
 
 
 def test_the_text_of_the_board_counts_before_shipped_facts() -> None:
     """A KT-0603R is red by its part number; a person who writes BLUE beside it is believed."""
     book = FactBook(board(part("D1", "KT-0603R", name="LED_BLUE")), Intent.empty())
-    assert book.known("D1", "colour", Kind.LED) == Known("blue", "", "netlist lamp.net:7")
+    known = book.known("D1", "colour", Kind.LED)
+    assert known is not None
+    assert known.value == "blue"
+    assert known.source.startswith("netlist lamp.net:7; otherwise in facts led.yaml")
 
 
 def test_a_default_counts_last_and_is_an_assumption() -> None:
@@ -91,28 +99,31 @@ def test_a_default_counts_last_and_is_an_assumption() -> None:
     assert stated.value == (Point(1.9, 0.02),), "Würth 150060SS75003: typ. 1.9 V at 20 mA"
 
 
-def test_a_conflict_is_kept_in_the_order_in_which_sources_count(own: Path) -> None:
+def test_a_conflict_is_shown_in_the_source_in_the_order_that_counts(own: Path) -> None:
     stated: Known[object] = Known((Point(0.01, None),), "V", "intent boardvet.yaml:9")
     book = FactBook(board(part("U1", "AP2112K-3.3")), intent(U1={"dropout": stated}), [own])
-    sources = [known.source for known in book.conflicts("U1", "dropout", Kind.REGULATOR)]
-    assert sources == [
-        "intent boardvet.yaml:9",
-        "facts our-parts.yaml: measured by us",
-        "facts regulator.yaml: Diodes DS39724 Rev 2-2",
-    ]
+    known = book.known("U1", "dropout", Kind.REGULATOR)
+    assert known is not None
+    assert known.value == stated.value
+    assert known.source == (
+        "intent boardvet.yaml:9; otherwise in facts our-parts.yaml: measured by us, "
+        "facts regulator.yaml: Diodes DS39724 Rev 2-2"
+    )
 
 
 def test_sources_that_agree_are_no_conflict() -> None:
     book = FactBook(board(part("D1", "LED red", name="LED_RED")), Intent.empty())
-    assert book.conflicts("D1", "colour", Kind.LED) == ()
+    known = book.known("D1", "colour", Kind.LED)
+    assert known is not None
+    assert "otherwise" not in known.source
 
 
-def test_netlist_and_bom_that_differ_are_a_conflict() -> None:
+def test_netlist_and_bom_that_differ_are_a_conflict_and_not_averaged() -> None:
     twice = board(part("C1", "10uF/6.3V"), lines=(line("C1", value="10uF 16V"),))
-    book = FactBook(twice, Intent.empty())
-    known = book.conflicts("C1", "voltage_rating", Kind.CAPACITOR)
-    assert [each.value for each in known] == [6.3, 16.0]
-    assert [each.source for each in known] == ["netlist lamp.net:7", "bom lamp.csv:3"]
+    known = FactBook(twice, Intent.empty()).known("C1", "voltage_rating", Kind.CAPACITOR)
+    assert known is not None
+    assert known.value == 6.3
+    assert known.source == "netlist lamp.net:7; otherwise in bom lamp.csv:3"
 
 
 def test_facts_of_a_family_of_another_kind_do_not_count() -> None:

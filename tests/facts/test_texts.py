@@ -116,7 +116,7 @@ def test_a_rating_written_beside_the_value_counts_before_that_of_the_case() -> N
     known = book.known("R1", "power_rating", Kind.RESISTOR)
     assert known is not None
     assert known.value == pytest.approx(0.25)
-    assert known.source == "netlist lamp.net:7"
+    assert known.source.startswith("netlist lamp.net:7; otherwise in facts passive.yaml")
 
 
 def test_ratings_are_read_from_value_and_bom_description() -> None:

@@ -103,8 +103,6 @@ def review(**changes: Any) -> Review:
         broken=(),
         assumptions=(),
         settings=(),
-        rule_titles={"led-unlimited": "An LED has nothing that limits its current"},
-        rule_areas={"led-unlimited": "light"},
     )
     return replace(made, **changes)
 

@@ -9,12 +9,11 @@ from typing import Annotated
 import pytest
 
 from boardvet.circuit.handle import Circuit
-from boardvet.errors import MissingFact
+from boardvet.errors import InputErrors, MissingFact
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review, exit_status
 from boardvet.review.rule import Rule, RuleSettings
 from boardvet.review.runner import run
-from boardvet.review.settings import SettingsError
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 from boardvet.testing import circuit_of
 
@@ -219,7 +218,7 @@ def test_a_setting_of_the_wrong_unit_is_refused() -> None:
     def check(part: Resistor, settings: MadeUpSettings) -> Found | Clear:
         return Clear()
 
-    with pytest.raises(SettingsError, match="limit"):
+    with pytest.raises(InputErrors, match="limit"):
         review(check, BOARD + "~ settings: {made-up: {limit: 3 V}}")
 
 

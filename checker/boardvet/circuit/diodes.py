@@ -47,7 +47,7 @@ _RAIL_ROLES = frozenset(
 )
 _NO_END = frozenset({Role.GROUND, Role.THERMAL, Role.NO_CONNECT, Role.SHIELD, *_RAIL_ROLES})
 _OUTSIDE = frozenset({Kind.CONNECTOR, Kind.USB_CONNECTOR})
-_MAY_STEP_UP = frozenset({Kind.REGULATOR, Kind.CHARGER, Kind.DRIVER, Kind.MODULE, Kind.DISPLAY})
+_MAY_STEP_UP = frozenset({Kind.REGULATOR, Kind.DRIVER, Kind.MODULE, Kind.DISPLAY})
 _SENSING = re.compile(r"SENS|LIGHT|PHOTO|AMBI|LDR|ADC|AIN|(^|[^A-Z])AN?\d", re.IGNORECASE)
 
 
@@ -389,10 +389,10 @@ class _Walk:
         """Yield how high a pin can go: as high as the supplies of its part."""
         if pin.role is Role.OPEN_DRAIN:
             return
-        supplies = [
-            self.nodes.of_net(p.pin.net)
-            for p in self.roles.pins(pin.reference, Role.SUPPLY, Role.BATTERY)
-        ]
+        taking = self.roles.pins(pin.reference, Role.SUPPLY, Role.REGULATOR_INPUT)
+        # The battery of a charger supplies it only where the part has no other supply.
+        taking = taking or self.roles.pins(pin.reference, Role.BATTERY)
+        supplies = [self.nodes.of_net(p.pin.net) for p in taking]
         known = [node for node in supplies if node is not None]
         if not known or kind in _MAY_STEP_UP:
             yield _ANYTHING

@@ -62,14 +62,22 @@ class Lighting:
         return cls(circuit)
 
     def worst(self, string: LedString) -> LightCurrent | None:
-        """Return the largest current of a light, None where no state feeds it.
+        """Return the largest current of a light, None where its contacts never close.
 
         Raises
         ------
         MissingFact
-            Where a fact that the current rests on is missing.
+            Where a fact that the current rests on is missing, or nothing ever feeds the light.
         """
         found = list(self.each(string))
+        if not found and not self._ever_fed(string):
+            self.circuit.view(Cells).need_any()
+            raise MissingFact(
+                string.light.reference,
+                "sources",
+                f"what feeds {string.label} is not known",
+                "sources: {J1: {net: VBUS, voltage: 5 V}}   # the connector that feeds it",
+            )
         return max(found, key=lambda light: light.current, default=None)
 
     def each(self, string: LedString) -> Iterator[LightCurrent]:
@@ -82,13 +90,21 @@ class Lighting:
     def _is_live(self, string: LedString, state: State) -> bool:
         """Tell whether the top of a light is fed; a feed of unknown voltage ends the subject."""
         fed = self.circuit.view(Feeding).in_state[state]
-        top = string.bare_ends[0] if string.bare_ends else string.top
-        node = self._supply_of(top) if top is not None else None
+        node = self._supply(string)
         if node is None or node not in fed:
             return False
         fed[node].need()
         contacts = [e for end in string.ways() for e in end.path if e.kind == "contact"]
         return all(state.is_closed(contact) for contact in contacts)
+
+    def _ever_fed(self, string: LedString) -> bool:
+        node = self._supply(string)
+        return node is not None and self.circuit.view(Feeding).ever(node)
+
+    def _supply(self, string: LedString) -> str | None:
+        """Return the node from which a light takes its current, straight or through a pin."""
+        top = string.bare_ends[0] if string.bare_ends else string.top
+        return self._supply_of(top) if top is not None else None
 
     def _supply_of(self, end: StringEnd) -> str | None:
         if end.kind is EndKind.RAIL:

@@ -15,7 +15,6 @@ from boardvet.circuit.islands import Drive
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRef, PinRoles, can_drive
-from boardvet.circuit.rails import node_label
 from boardvet.circuit.values import resistance
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
@@ -269,10 +268,3 @@ def _drives_light(pin: PinRef, kind: Kind, upward: bool) -> bool:
     if pin.role is Role.OPEN_DRAIN:
         return not upward
     return can_drive(pin, kind)
-
-
-def end_label(circuit: Circuit, end: StringEnd) -> str:
-    """Return how a person calls an end: the pin, or the net."""
-    if end.pin is not None and end.kind is not EndKind.RAIL:
-        return end.pin.label
-    return node_label(circuit, end.node)

@@ -76,19 +76,20 @@ class FactBook:
             Key of the property.
         kind : Kind
             What the part is. Facts of a family of another kind do not count.
+
+        Returns
+        -------
+        Known or None
+            The first in order. Its source names those that state something else: a conflict is
+            shown wherever the value is, and never averaged.
         """
         asked = (reference, key, kind)
         if asked not in self._answers:
-            stated = next(self._stated(reference, key, kind), None)
-            self._answers[asked] = stated or self._default(reference, key, kind)
+            stated = tuple(self._stated(reference, key, kind))
+            self._answers[asked] = (
+                _beside(stated) if stated else self._default(reference, key, kind)
+            )
         return self._answers[asked]
-
-    def conflicts(
-        self, reference: str, key: str, kind: Kind = Kind.UNKNOWN
-    ) -> tuple[Known[object], ...]:
-        """Return what each source states, the one that counts first; empty if they agree."""
-        stated = tuple(self._stated(reference, key, kind))
-        return stated if any(known.value != stated[0].value for known in stated) else ()
 
     def kind(self, reference: str) -> Known[Kind] | None:
         """Return the kind that intent or facts state, None if they state none."""
@@ -209,6 +210,20 @@ class FactBook:
 
 def _unnamed(pin: Pin) -> bool:
     return pin.function.strip() in {"", "~", pin.number, f"Pin_{pin.number}"}
+
+
+def _beside(stated: tuple[Known[object], ...]) -> Known[object]:
+    """Return the first of what is stated, with the sources that say something else named.
+
+    Of one file only what counts first is held against it: a symbol drawn for another type of the
+    same file is no second opinion.
+    """
+    first = stated[0]
+    by_file = {known.source.partition(":")[0]: known for known in reversed(stated)}
+    against = [known.source for known in by_file.values() if known.value != first.value][::-1]
+    if not against:
+        return first
+    return Known(first.value, first.unit, f"{first.source}; otherwise in {', '.join(against)}")
 
 
 def _agree(of_family: Kind, asked: Kind) -> bool:

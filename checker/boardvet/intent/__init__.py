@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from boardvet.intent.check import check_against, check_settings, net_keys
+from boardvet.intent.check import check_against, check_settings, net_keys, read_settings
 from boardvet.intent.types import (
     Intent,
     Mode,
@@ -33,6 +33,7 @@ __all__ = [
     "net_keys",
     "parse_intent",
     "read_intent",
+    "read_settings",
 ]
 
 

@@ -87,22 +87,50 @@ def check_settings(
     """
     mistakes: list[InputError] = []
     read: dict[str, dict[str, float]] = {}
-    for rule, texts in intent.settings.items():
+    for rule in intent.settings:
         if rule not in known:
             place = intent.place("settings", rule)
             mistakes.append(_unknown(place, f"there is no rule {quoted(rule)}", rule, list(known)))
             continue
-        for name, text in texts.items():
-            place = intent.place("settings", rule, name)
-            if name not in known[rule]:
-                what = f"the rule {rule} has no setting {quoted(name)}"
-                mistakes.append(_unknown(place, what, name, list(known[rule])))
-                continue
-            try:
-                read.setdefault(rule, {})[name] = parse_number(text, known[rule][name])
-            except QuantityError as error:
-                what = f"{name}: {quoted(error.text)} {error.what}"
-                mistakes.append(InputError(place.file, what, error.do, *place[1:]))
+        try:
+            read[rule] = read_settings(intent, rule, known[rule])
+        except InputErrors as errors:
+            mistakes.extend(errors.errors)
+    if mistakes:
+        raise InputErrors(mistakes)
+    return read
+
+
+def read_settings(intent: Intent, rule: str, known: Mapping[str, str]) -> dict[str, float]:
+    """Return what the page states for one rule's settings, in SI units.
+
+    Parameters
+    ----------
+    intent : Intent
+        The page.
+    rule : str
+        The rule's id.
+    known : mapping of str to str
+        The SI unit of each of its settings.
+
+    Raises
+    ------
+    InputErrors
+        With every unknown setting and every text that is not a value.
+    """
+    mistakes: list[InputError] = []
+    read: dict[str, float] = {}
+    for name, text in intent.settings.get(rule, {}).items():
+        place = intent.place("settings", rule, name)
+        if name not in known:
+            what = f"the rule {rule} has no setting {quoted(name)}"
+            mistakes.append(_unknown(place, what, name, list(known)))
+            continue
+        try:
+            read[name] = parse_number(text, known[name])
+        except QuantityError as error:
+            what = f"{name}: {quoted(error.text)} {error.what}"
+            mistakes.append(InputError(place.file, what, error.do, *place[1:]))
     if mistakes:
         raise InputErrors(mistakes)
     return read

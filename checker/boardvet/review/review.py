@@ -44,8 +44,7 @@ class Counts:
 class Review:
     """What one review of one board said. Every tuple is in its final order.
 
-    `gate` is "hold", "query", "note" or "never". `rule_titles` gives the first line of the page
-    of each rule that ran, `rule_areas` its area.
+    `gate` is "hold", "query", "note" or "never".
     """
 
     board: str
@@ -62,8 +61,6 @@ class Review:
     broken: tuple[Broken, ...]
     assumptions: tuple[Assumption, ...]
     settings: tuple[Setting, ...]
-    rule_titles: dict[str, str]
-    rule_areas: dict[str, str]
 
     @property
     def counts(self) -> Counts:

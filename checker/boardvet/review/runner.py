@@ -64,13 +64,12 @@ def run(
 
     Raises
     ------
-    SettingsError
+    InputErrors
         If the intent page states a value that a setting cannot take.
     """
     answers = _Answers()
     rules = [rule for pack in packs for rule in pack.rules]
-    stated = circuit.intent.settings
-    settings = {rule.id: settings_of(rule, stated.get(rule.id, {})) for rule in rules}
+    settings = {rule.id: settings_of(rule, circuit.intent) for rule in rules}
     for rule in rules:
         with circuit.noting() as noted:
             _run_rule(circuit, rule, settings[rule.id], answers)
@@ -104,8 +103,6 @@ def _review(
         broken=tuple(answers.broken),
         assumptions=tuple(_assumptions(answers)),
         settings=tuple(_settings(changed)),
-        rule_titles={rule.id: rule.title for rule in rules},
-        rule_areas={rule.id: rule.area for rule in rules},
     )
 
 

@@ -5,33 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
-from boardvet.errors import QuantityError, UsageError
-from boardvet.quantity import parse_number, show
+from boardvet.intent import Intent, read_settings
+from boardvet.quantity import show
 from boardvet.review.rule import Rule, RuleSettings
 from boardvet.review.verdict import Setting
 
-__all__ = ["SettingsError", "known_settings", "settings_of", "stated_settings"]
-
-
-class SettingsError(UsageError):
-    """A setting of the intent page that the rule cannot take.
-
-    Parameters
-    ----------
-    rule, name : str
-        Which setting of which rule.
-    what : str
-        What is wrong and what to do.
-    """
-
-    def __init__(self, rule: str, name: str, what: str) -> None:
-        super().__init__(rule, name, what)
-        self.rule = rule
-        self.name = name
-        self.what = what
-
-    def __str__(self) -> str:
-        return f"settings of {self.rule}, {self.name}: {self.what}"
+__all__ = ["known_settings", "settings_of", "stated_settings"]
 
 
 def settings_type(rule: Rule) -> type[RuleSettings] | None:
@@ -46,25 +25,17 @@ def known_settings(rule: Rule) -> Mapping[str, str]:
     return {} if declared is None else {name: unit for name, unit, _ in _declared(declared)}
 
 
-def settings_of(rule: Rule, stated: Mapping[str, str]) -> RuleSettings | None:
+def settings_of(rule: Rule, intent: Intent) -> RuleSettings | None:
     """Return the settings a rule runs with, None if it takes none.
 
     Raises
     ------
-    SettingsError
-        If a text is not a value of the setting's unit.
+    InputErrors
+        If the page states a setting that the rule does not have, or no value of its unit.
     """
     declared = settings_type(rule)
-    if declared is None:
-        return None
-    values: dict[str, Any] = {}
-    for name, unit, _ in _declared(declared):
-        if name in stated:
-            try:
-                values[name] = parse_number(stated[name], unit)
-            except QuantityError as error:
-                raise SettingsError(rule.id, name, str(error)) from error
-    return declared(**values)
+    values: dict[str, Any] = {**read_settings(intent, rule.id, known_settings(rule))}
+    return None if declared is None else declared(**values)
 
 
 def stated_settings(rule: Rule, stated: Mapping[str, str]) -> Iterator[Setting]:

@@ -75,6 +75,7 @@ from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
 PROGRAMMER_VOLTS = (5.0, 3.3)
+UNBLOCKED = "A primary cell must not be charged, and nothing on the way blocks."
 LITHIUM_CYLINDERS = ("lithium iron disulphide",)
 
 
@@ -125,7 +126,7 @@ def _from_charger(cell: Cell, charger: Regulator, paths: BackPaths) -> Found | N
         sum=f"The output of {charger.reference} reaches the plus of the cell{by}{volts}"
         f"{_limit_text(cell)}.",
         fix=f"fit a rechargeable cell that {charger.reference} is made for in place of {THIS}",
-        why="A primary cell must not be charged, and nothing on the way blocks.",
+        why=UNBLOCKED,
         numbers=_limit(cell),
         parts=(charger.reference, *through),
     )
@@ -146,20 +147,9 @@ def _from_cell(
     current = paths.current_into(path, cell, volts, ohms)
     if current <= settings.harmless:
         return None
-    through = ", ".join(path.parts) or "nothing at all"
-    return Found(
-        bench=f"{THIS} is charged by {other.label} as it empties: it leaks or bursts.",
-        sum=f"Up to {show(current, 'A')} flow from a fresh {other.reference} into it through "
-        f"{through}{_limit_text(cell)}.",
-        fix=f"put a Schottky diode in the lead of {THIS}, and a second one in series with it",
-        why="A primary cell must not be charged, and nothing on the way blocks.",
-        numbers=(
-            Number("current into the cell", current, "A", "computed: the way, solved"),
-            *_limit(cell),
-        ),
-        parts=(other.reference, *path.parts),
-        state=path.state.name,
-    )
+    numbers = (Number("current into the cell", current, "A", "computed: the way, solved"),)
+    when = f"by {other.label} as it empties"
+    return _unblocked(cell, path, when, f"a fresh {other.reference}", numbers)
 
 
 def _from_source(
@@ -182,16 +172,24 @@ def _from_source(
     )
     if path.blocking:
         return _blocked_once(cell, path, current, numbers)
+    when = f"whenever {source.label} is connected"
+    return _unblocked(cell, path, when, source.label, numbers)
+
+
+def _unblocked(
+    cell: Cell, path: BackPath, when: str, giver: str, numbers: tuple[Number, ...]
+) -> Found:
+    """Say what a way does on which nothing blocks; the first number is the current."""
     through = ", ".join(path.parts) or "nothing at all"
     return Found(
-        bench=f"{THIS} is charged whenever {source.label} is connected: it leaks or bursts.",
-        sum=f"{show(current, 'A')} flow from {source.label} into the cell through {through}"
+        bench=f"{THIS} is charged {when}: it leaks or bursts.",
+        sum=f"{show(numbers[0].value, 'A')} flow from {giver} into the cell through {through}"
         f"{_limit_text(cell)}.",
         fix=f"put two Schottky diodes in series between {THIS} and the rail",
-        why="A primary cell must not be charged, and nothing on the way blocks.",
+        why=UNBLOCKED,
         numbers=(*numbers, *_limit(cell)),
-        parts=(source.reference, *path.parts),
-        nets=(source.node,),
+        parts=(path.source.reference, *path.parts),
+        nets=(path.source.node,),
         state=path.state.name,
     )
 

@@ -18,7 +18,8 @@ Note: sound.
 
 Left undetermined
 -----------------
-The forward voltage or colour of the LED, the cell, or the pin's maximum is not known.
+The forward voltage or colour of the LED, the cell or what else feeds it, or the pin's maximum is
+not known.
 
 Cure
 ----

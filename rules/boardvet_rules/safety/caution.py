@@ -8,7 +8,7 @@ primary cell is charged and vents, or a light that flashes provokes a seizure.
 What is judged
 --------------
 Button and coin cells (wider than they are high) where children are near; lithium cells without a
-stated protection; a primary cell on a board that has a charger or another source; a charger on a
+stated protection; a primary cell that another source has a way to, blocked or not; a charger on a
 coin-size cell whose holder also takes a primary one (query); all lights together flashing
 between 3 Hz and 60 Hz. `near` on the intent page says who is near; without it all are assumed.
 Cautions name the document to read. They are no legal advice: local rules and a licensed
@@ -16,7 +16,7 @@ practitioner decide.
 
 Left undetermined
 -----------------
-The type of the cell, or the pattern of the lights, is not known.
+The type or the size of the cell, or the pattern of the lights, is not known.
 
 Cure
 ----
@@ -62,12 +62,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from boardvet.circuit.backpaths import BackPaths
 from boardvet.circuit.cells import Cell
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.hazards import Hazard, Topic
 from boardvet.circuit.pattern import Pattern
 from boardvet.circuit.sources import Sources
 from boardvet.errors import MissingFact
+from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
@@ -86,7 +88,12 @@ class Settings(RuleSettings):
 
 @rule(level=Level.NOTE)
 def check(
-    hazard: Hazard, circuit: Circuit, pattern: Pattern, sources: Sources, settings: Settings
+    hazard: Hazard,
+    circuit: Circuit,
+    pattern: Pattern,
+    sources: Sources,
+    paths: BackPaths,
+    settings: Settings,
 ) -> Found | Clear:
     """Judge one hazard."""
     if hazard.cell is None:
@@ -95,7 +102,7 @@ def check(
         return _swallowing(hazard.cell, circuit)
     if hazard.topic is Topic.LITHIUM:
         return _lithium(hazard.cell)
-    return _charging(hazard.cell, sources)
+    return _charging(hazard.cell, circuit, sources, paths)
 
 
 def _near(circuit: Circuit, who: str) -> bool:
@@ -108,25 +115,49 @@ def _near(circuit: Circuit, who: str) -> bool:
 
 
 def _swallowing(cell: Cell, circuit: Circuit) -> Found | Clear:
-    cell.need_chemistry()
-    size = cell.type
-    if size is None or size.diameter is None or size.height is None:
+    size = _coin_size(cell, circuit)
+    if size is None or not _near(circuit, "children"):
         return Clear()
-    coin = size.diameter.value > size.height.value
-    if not coin or not _near(circuit, "children"):
-        return Clear()
+    diameter, height = size
     return Found(
         bench=f"A child who gets {THIS} out and swallows it can be burnt inside within hours.",
-        sum=f"It is {show(size.diameter.value, 'm')} across and {show(size.height.value, 'm')} "
+        sum=f"It is {show(diameter.value, 'm')} across and {show(height.value, 'm')} "
         "high: a button or coin cell.",
         fix="close its compartment by a screw that stays in, or by two movements at once, and "
         "print the warning",
         why=f"Read 16 CFR 1263 and ANSI/UL 4200A (United States) and IEC 60086-4. {DEFER}",
         numbers=(
-            Number("diameter", size.diameter.value, "m", size.diameter.source),
-            Number("height", size.height.value, "m", size.height.source),
+            Number("diameter", diameter.value, "m", diameter.source),
+            Number("height", height.value, "m", height.source),
         ),
     )
+
+
+def _coin_size(cell: Cell, circuit: Circuit) -> tuple[Known[float], Known[float]] | None:
+    """Return diameter and height of a button or coin cell, None if it is none.
+
+    A battery on a lead is none. A rechargeable cell named by its chemistry alone is taken for a
+    pouch or pack, since coins are named by their size. A primary one of unknown size ends the
+    subject.
+    """
+    chemistry = cell.need_chemistry()
+    if cell.plugged:
+        return None
+    size = cell.type
+    if size is None or size.diameter is None or size.height is None:
+        if chemistry.rechargeable:
+            circuit.assume(
+                f"shape of {cell.label}", "pouch or pack", "", "assumed: no size is named"
+            )
+            return None
+        raise MissingFact(
+            cell.reference,
+            "cell",
+            f"the size of the cell in {cell.reference} is not known",
+            f"cell: {{part: {cell.reference}, type: LR6}}   # its type with the size in it",
+        )
+    coin = size.diameter.value > size.height.value
+    return (size.diameter, size.height) if coin else None
 
 
 def _lithium(cell: Cell) -> Found | Clear:
@@ -143,9 +174,11 @@ def _lithium(cell: Cell) -> Found | Clear:
     )
 
 
-def _charging(cell: Cell, sources: Sources) -> Found | Clear:
+def _charging(cell: Cell, circuit: Circuit, sources: Sources, paths: BackPaths) -> Found | Clear:
+    """Judge the sources from which a way leads to the cell, blocked or not."""
     chemistry = cell.need_chemistry()
-    others = ", ".join(source.label for source in sources.besides_cells)
+    reaching = [s for s in sources.besides_cells if paths.easiest(s, cell) is not None]
+    others = ", ".join(source.label for source in reaching)
     if not others:
         return Clear()
     if not chemistry.rechargeable:
@@ -156,15 +189,13 @@ def _charging(cell: Cell, sources: Sources) -> Found | Clear:
             "cell's maker's limit",
             why=f"Read IEC 60086-4; primary-charged judges the paths. {DEFER}",
         )
-    size = cell.type
-    if size is None or size.diameter is None or size.height is None:
-        return Clear()
-    if size.diameter.value <= size.height.value:
+    size = _coin_size(cell, circuit)
+    if size is None:
         return Clear()
     return Found(
         bench=f"Somebody puts a primary cell of the same size into the holder of {THIS}, and the "
         "board charges it.",
-        sum=f"A holder for {show(size.diameter.value, 'm')} takes primary lithium cells too.",
+        sum=f"A holder for {show(size[0].value, 'm')} takes primary lithium cells too.",
         fix="solder the rechargeable cell in, or use a holder that takes no primary cell",
         why=f"Read IEC 60086-4. {DEFER}",
         level=Level.QUERY,

@@ -344,3 +344,22 @@ def test_a_hundred_diodes_of_a_keyboard_are_all_followed_and_quiet() -> None:
         lines += [f"SW{n} button COL{column} K{n}", f"D{n} diode K{n} ROW{row}"]
 
     assert found_at(*lines) == {}
+
+
+CHARGER = """
+J1 usb-connector/C VBUS VBUS GND GND
+U1 charger/made-up VDD+ VBUS GND- GND VBAT> PACK STAT> STAT = charge_voltage 4.2 V
+BT1 cell/pouch PACK GND
+R1 1k STAT _1
+~ cell: {part: BT1, type: lithium-ion}
+"""
+
+
+@pytest.mark.parametrize(
+    ("ends", "found"), [("VBUS _1", 0), ("_1 VBUS", 1)], ids=["anode on VBUS", "turned round"]
+)
+def test_a_charger_s_status_light_is_judged_by_the_charger_s_own_supply(
+    ends: str, found: int
+) -> None:
+    """A push-pull status pin rises to VBUS, never above it."""
+    assert len(judge(rule, f"{CHARGER}D1 led/red {ends}").findings) == found

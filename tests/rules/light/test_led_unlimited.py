@@ -425,3 +425,19 @@ def test_a_light_that_nothing_feeds_is_left_to_other_rules() -> None:
 
     assert not found.findings
     assert not found.undetermined
+
+
+def test_a_bare_light_that_nothing_known_feeds_is_undetermined() -> None:
+    """Without a cell on the board the missing fact is the cell, and never a silent pass."""
+    board = "U1 mcu VCC+ VDD GND- GND PB0 LAMP\nD1 led/red LAMP GND"
+    review = judge(rule, board)
+
+    assert not review.clear
+    assert [item.key for item in review.undetermined] == ["cell"]
+
+
+def test_a_bare_light_on_a_rail_that_the_cell_does_not_reach_asks_what_feeds_it() -> None:
+    board = "BT1 CR2032 OTHER GND\nR1 1M OTHER GND\nU1 mcu VCC+ VDD GND- GND PB0 LAMP\n"
+    review = judge(rule, board + "D1 led/red LAMP GND")
+
+    assert [item.key for item in review.undetermined] == ["sources"]

@@ -19,6 +19,9 @@ D2 led/red _2 GND
 """
 
 
+SOURCE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
+
+
 def coin(cell: str = "CR2032", more: str = "") -> Review:
     return judge(rule, f"BT1 {cell} VBAT GND\nC1 1u VBAT GND\n{more}")
 
@@ -67,7 +70,7 @@ def test_a_lithium_cell_is_cautioned_unless_stated_as_protected(
 
 
 def test_a_primary_cell_beside_another_source_is_cautioned() -> None:
-    source = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
+    source = f"{SOURCE}\nD9 diode/1N4148 VBAT VIN"
     symptoms = [finding.bench for finding in coin(more=source).findings]
 
     assert any("must never be charged" in text for text in symptoms)
@@ -76,7 +79,7 @@ def test_a_primary_cell_beside_another_source_is_cautioned() -> None:
 
 def test_a_charged_coin_in_a_holder_is_a_query() -> None:
     """A holder for a rechargeable 2032 takes a CR2032 as well."""
-    source = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
+    source = f"{SOURCE}\nD9 diode/1N4148 VIN VBAT"
     levels = [finding.level for finding in coin("LIR2032", source).findings]
 
     assert Level.QUERY in levels
@@ -104,3 +107,23 @@ def test_flashing_away_from_eyes_is_no_concern() -> None:
 
 def test_without_a_pattern_flashing_is_undetermined() -> None:
     assert [u.key for u in judge(rule, LIGHT).undetermined] == ["pattern"]
+
+
+def test_a_primary_cell_that_the_other_source_has_no_way_to_gets_no_word_on_charging() -> None:
+    assert not any("must never be charged" in f.bench for f in coin(more=SOURCE).findings)
+
+
+def test_a_primary_cell_of_unknown_size_is_undetermined_with_its_key() -> None:
+    page = "~ cell: {part: BT1, type: alkaline}"
+    review = judge(rule, f"BT1 cell/holder VBAT GND\nC1 1u VBAT GND\n{page}")
+
+    assert [item.key for item in review.undetermined] == ["cell"]
+
+
+def test_a_rechargeable_cell_without_a_size_is_assumed_to_be_no_coin() -> None:
+    page = "~ cell: {part: BT1, type: lithium-ion, protected: yes}"
+    review = judge(rule, f"BT1 cell/pouch VBAT GND\nC1 1u VBAT GND\n{page}")
+
+    assert not review.findings
+    assert not review.undetermined
+    assert "shape of BT1 (lithium-ion)" in {item.what for item in review.assumptions}
