@@ -74,7 +74,8 @@ from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
-DEFER = "Local rules and a licensed practitioner decide."
+DEFER = "Local rules and a licensed practitioner decide"
+"""Stands at the end of each cure, which is shown however short a note is."""
 LITHIUM_ION = {"lithium-ion", "LiFePO4"}
 
 
@@ -124,8 +125,8 @@ def _swallowing(cell: Cell, circuit: Circuit) -> Found | Clear:
         sum=f"It is {show(diameter.value, 'm')} across and {show(height.value, 'm')} "
         "high: a button or coin cell.",
         fix="close its compartment by a screw that stays in, or by two movements at once, and "
-        "print the warning",
-        why=f"Read 16 CFR 1263 and ANSI/UL 4200A (United States) and IEC 60086-4. {DEFER}",
+        f"print the warning. Read 16 CFR 1263 and ANSI/UL 4200A (United States) and IEC 60086-4. "
+        f"{DEFER}",
         numbers=(
             Number("diameter", diameter.value, "m", diameter.source),
             Number("height", height.value, "m", height.source),
@@ -169,8 +170,8 @@ def _lithium(cell: Cell) -> Found | Clear:
     return Found(
         bench=f"{THIS} can burn if it is shorted, crushed or charged wrongly.",
         sum="It is a lithium cell, and nobody stated that it has its own protection.",
-        fix="fit a cell with a protection circuit and state protected: yes under cell",
-        why=f"Read IEC 62133-2, and the cell maker's instructions. {DEFER}",
+        fix="fit a cell with a protection circuit and state protected: yes under cell. "
+        f"Read IEC 62133-2, and the cell maker's instructions. {DEFER}",
     )
 
 
@@ -186,8 +187,7 @@ def _charging(cell: Cell, circuit: Circuit, sources: Sources, paths: BackPaths) 
             bench=f"{THIS} must never be charged: it can leak, vent or burst.",
             sum=f"The board also takes power from {others}.",
             fix="keep two blocking elements between that source and the cell, and test with the "
-            "cell's maker's limit",
-            why=f"Read IEC 60086-4; primary-charged judges the paths. {DEFER}",
+            f"cell's maker's limit (primary-charged has it). Read IEC 60086-4. {DEFER}",
         )
     size = _coin_size(cell, circuit)
     if size is None:
@@ -196,8 +196,8 @@ def _charging(cell: Cell, circuit: Circuit, sources: Sources, paths: BackPaths) 
         bench=f"Somebody puts a primary cell of the same size into the holder of {THIS}, and the "
         "board charges it.",
         sum=f"A holder for {show(size[0].value, 'm')} takes primary lithium cells too.",
-        fix="solder the rechargeable cell in, or use a holder that takes no primary cell",
-        why=f"Read IEC 60086-4. {DEFER}",
+        fix="solder the rechargeable cell in, or use a holder that takes no primary cell. "
+        f"Read IEC 60086-4. {DEFER}",
         level=Level.QUERY,
     )
 
@@ -229,7 +229,7 @@ def _flashing(
     return Found(
         bench="The flashing can provoke a seizure in photosensitive people.",
         sum=f"The lights flash at {show(seen[0], 'Hz')}.",
-        fix=f"flash below {show(settings.slowest, 'Hz')}, or above {show(settings.fastest, 'Hz')}",
-        why=f"Advice on photosensitive epilepsy warns of flashing at such rates. {DEFER}",
+        fix=f"flash below {show(settings.slowest, 'Hz')}, or above {show(settings.fastest, 'Hz')}"
+        f". Advice on photosensitive epilepsy warns of such rates. {DEFER}",
         numbers=(Number("flash rate", seen[0], "Hz", "computed: from the pattern"),),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from boardvet.report.terminal import render
 from boardvet.review.review import Review
 from boardvet.review.verdict import Level
 from boardvet.testing import judge
@@ -35,8 +36,8 @@ def test_a_coin_cell_is_a_note_that_defers_to_local_rules() -> None:
     (finding,) = coin().findings
 
     assert finding.level is Level.NOTE
-    assert "ANSI/UL 4200A" in finding.why
-    assert "Local rules and a licensed practitioner decide" in finding.why
+    assert "ANSI/UL 4200A" in finding.fix
+    assert "Local rules and a licensed practitioner decide" in finding.fix
 
 
 def test_a_cell_higher_than_wide_is_no_coin() -> None:
@@ -127,3 +128,20 @@ def test_a_rechargeable_cell_without_a_size_is_assumed_to_be_no_coin() -> None:
     assert not review.findings
     assert not review.undetermined
     assert "shape of BT1 (lithium-ion)" in {item.what for item in review.assumptions}
+
+
+@pytest.mark.parametrize(
+    "board",
+    [
+        "BT1 CR2032 VBAT GND\nC1 1u VBAT GND",
+        "BT1 cell/pouch VBAT GND\nC1 1u VBAT GND\n~ cell: {part: BT1, type: LiPo}",
+        f"BT1 LR6 VBAT GND\nC1 1u VBAT GND\n{SOURCE}\nD9 diode/1N4148 VBAT VIN",
+        f"{LIGHT}~ pattern: [{{name: a, lights: [D1, D2], for: 1 ms, every: 100 ms}}]",
+    ],
+    ids=["swallowing", "lithium", "charging", "flashing"],
+)
+def test_every_caution_defers_where_a_note_shows_it(board: str) -> None:
+    """The terminal leaves out why a note is so; the cure it always shows."""
+    shown = render(judge(rule, board), width=80)
+
+    assert "Local rules and a licensed practitioner decide." in " ".join(shown.split())
