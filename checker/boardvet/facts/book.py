@@ -65,6 +65,12 @@ class FactBook:
         self._texts: dict[str, tuple[Text, ...]] = {}
         self._answers: dict[tuple[str, str, Kind], Known[object] | None] = {}
 
+    def of_board(self, board: Board) -> FactBook:
+        """Return what the same page and the same facts files say of another board."""
+        book = FactBook(board, self._intent)
+        book._own = self._own
+        return book
+
     def known(self, reference: str, key: str, kind: Kind = Kind.UNKNOWN) -> Known[object] | None:
         """Return what is known of a property of a part, None if nothing is.
 
