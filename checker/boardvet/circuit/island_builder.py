@@ -1,0 +1,401 @@
+"""Collects what current can reach and turns it into the arrays of a network."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, cast
+
+from boardvet.circuit import sources as board_sources
+from boardvet.circuit.cells import Cell, Cells
+from boardvet.circuit.converters import Converters
+from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
+from boardvet.circuit.feeding import Feeding
+from boardvet.circuit.grounds import Grounds
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.island import Conditions, Drive, Island, Load, Pass
+from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
+from boardvet.circuit.nodes import Nodes
+from boardvet.circuit.pins import PinRoles
+from boardvet.circuit.values import missing_value, resistance
+from boardvet.errors import MissingFact
+from boardvet.quantity.statement import Points
+from boardvet.vocabulary.roles import Role
+
+if TYPE_CHECKING:
+    from boardvet.physics.elements import Floats
+    from boardvet.physics.network import Junctions, Loads, Resistors, Sources
+
+__all__ = ["Builder"]
+
+CONTACT_RESISTANCE = 0.05
+"""Closed contacts, ferrites and fuses: an assumption of no weight beside a cell's ohms. [ohm]"""
+
+CHANNEL_RESISTANCE = 0.1
+"""A FET that is on and whose on-resistance nobody stated (assumption). [ohm]"""
+
+COLLECTOR_RESISTANCE = 10.0
+"""A saturated small transistor, 200 mV at 20 mA (assumption after common data sheets). [ohm]"""
+
+_LEAST_RESISTANCE = 1e-3
+"""Pins and channels that are stated as 0 Ω, so that their current is still known. [ohm]"""
+
+
+class Builder:
+    """Collects one island and turns it into numbers.
+
+    `held` may be added to before `build`: rails held at a voltage, by node.
+    """
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        conditions: Conditions,
+        used: Sequence[float],
+        numbers: dict[str, int] | None = None,
+    ) -> None:
+        self.circuit = circuit
+        self.conditions = conditions
+        self.state = conditions.state
+        self.used = used
+        self.elements = circuit.view(Elements)
+        self.grounds = circuit.view(Grounds)
+        feeding = circuit.view(Feeding)
+        self.fed = feeding.in_state.get(self.state, {})
+        self.channels_on = feeding.channels_on.get(self.state, frozenset())
+        self.held: dict[str, float] = dict(conditions.hold or {})
+        self._hold_sources()
+        if conditions.hold is None:
+            self._hold_outputs()
+        self.cells = [
+            cell
+            for cell in circuit.view(Cells).all
+            if cell.reference in self.state.sources and cell.plus and cell.minus
+        ]
+        self.drives: tuple[Drive, ...] = ()
+        self.passes: tuple[Pass, ...] = ()
+        self.loads: tuple[Load, ...] = ()
+        self.numbers: dict[str, int] = {} if numbers is None else numbers
+        self.because: dict[str, str] = {}
+
+    def build(self, seeds: Iterable[str]) -> Island:
+        """Collect, number and fill in the values."""
+        from boardvet.physics.network import Network
+
+        reached = self._reach(seeds)
+        self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
+        self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
+        self.loads = tuple(load for load in self.conditions.loads if load.node in reached)
+        collected = self._pruned(reached)
+        for node in sorted(n for element in collected for n in (element.a, element.b)):
+            self._number(node)
+        resistive = [e for e in collected if not _is_junction(e)]
+        curved = [e for e in collected if _is_junction(e)]
+        resistors = self._resistors(resistive)
+        junctions = self._junctions(curved)
+        sources, source_columns = self._sources(reached)
+        drawn = self._loads()
+        network = Network(
+            nodes=max(self.numbers.values(), default=0) + 1,
+            resistors=resistors,
+            sources=sources,
+            junctions=junctions,
+            loads=drawn,
+        )
+        after = len(resistive) + len(self.drives)
+        return Island(
+            network,
+            dict(self.numbers),
+            frozenset(reached),
+            {element: column for column, element in enumerate(resistive)},
+            {element: column for column, element in enumerate(curved)},
+            source_columns,
+            {drive: len(resistive) + i for i, drive in enumerate(self.drives)},
+            {p.reference: after + i for i, p in enumerate(self.passes)},
+            {load.reference: i for i, load in enumerate(self.loads)},
+            tuple(self.because.items()),
+        )
+
+    def _hold_sources(self) -> None:
+        """Take what a plugged-in source shows as held."""
+        for source in self.circuit.view(board_sources.Sources).besides_cells:
+            if source.reference in self.state.sources:
+                self._hold(source.node)
+
+    def _hold_outputs(self) -> None:
+        """Take the outputs of regulators as held."""
+        for converter in self.circuit.view(Converters).all:
+            for node in () if converter.charger else converter.outputs:
+                self._hold(node)
+
+    def _hold(self, node: str) -> None:
+        """Hold a node in the middle of its span, or at its highest."""
+        if node in self.fed and self.fed[node].missing is None:
+            fed = self.fed[node]
+            middle = (fed.low[0] + fed.high[0]) / 2.0
+            self.held.setdefault(node, fed.highest if self.conditions.highest else middle)
+
+    def _number(self, node: str) -> int:
+        if node in self.grounds:
+            return 0
+        return self.numbers.setdefault(node, len(self.numbers) + 1)
+
+    def _reach(self, seeds: Iterable[str]) -> set[str]:
+        """Return the nodes that current can reach, held rails and ground as borders."""
+        reached: set[str] = set()
+        queue = list(seeds)
+        while queue:
+            node = queue.pop()
+            if node in reached or node in self.grounds:
+                continue
+            reached.add(node)
+            if node in self.held:
+                continue
+            queue.extend(e.other(node) for e in self.elements.at(node) if self._carries(e))
+            queue.extend(self._across_cells(node))
+            queue.extend(self._across_drives(node))
+            queue.extend(self._across_passes(node))
+        return reached
+
+    def _across_cells(self, node: str) -> Iterator[str]:
+        for cell in self.cells:
+            if cell.plus == node and cell.minus is not None:
+                yield cell.minus
+            if cell.minus == node and cell.plus is not None:
+                yield cell.plus
+
+    def _across_drives(self, node: str) -> Iterator[str]:
+        for drive in self.conditions.drives:
+            if not drive.high:
+                continue
+            supply = self._supply_node(drive)
+            if node == drive.node:
+                yield supply
+            if node == supply:
+                yield drive.node
+
+    def _across_passes(self, node: str) -> Iterator[str]:
+        for each in self.conditions.passes:
+            if node == each.source:
+                yield each.target
+            if node == each.target:
+                yield each.source
+
+    def _touches(self, drive: Drive, reached: set[str]) -> bool:
+        return drive.node in reached or (drive.high and self._supply_node(drive) in reached)
+
+    def _carries(self, element: Element) -> bool:
+        kind = element.kind
+        if kind is ElementKind.CONTACT:
+            return self.state.is_closed(element)
+        if kind is ElementKind.CHANNEL:
+            return element in self.conditions.on or self._is_supply_path(element)
+        if kind is ElementKind.COLLECTOR:
+            return element in self.conditions.on
+        return kind in METALLIC or kind is ElementKind.RESISTOR or _is_junction(element)
+
+    def _is_supply_path(self, channel: Element) -> bool:
+        return (
+            f"{channel.reference}{channel.name}" in self.channels_on
+            and channel not in self.conditions.off
+            and channel.a in self.fed
+            and channel.b in self.fed
+        )
+
+    def _pruned(self, reached: set[str]) -> list[Element]:
+        """Drop, again and again, elements with an end on which nothing else hangs."""
+        across = self.conditions.across
+        inside = {
+            element
+            for node in reached
+            if node not in self.held
+            for element in self.elements.at(node)
+            if self._carries(element)
+        }
+        inside |= {element for element in across if self._carries(element)}
+        anchored = set(self.held) | {drive.node for drive in self.drives}
+        anchored.update(n for cell in self.cells for n in (cell.plus, cell.minus) if n)
+        anchored.update(self._supply_node(d) for d in self.drives if d.high)
+        anchored.update(load.node for load in self.loads)
+        anchored.update(n for p in self.passes for n in (p.source, p.target))
+        while True:
+            degree: dict[str, int] = {}
+            for element in inside:
+                for node in (element.a, element.b):
+                    degree[node] = degree.get(node, 0) + 1
+            loose = {
+                element
+                for element in inside
+                if any(
+                    degree[node] == 1 and node not in anchored and node not in self.grounds
+                    for node in (element.a, element.b)
+                )
+            }
+            if not loose:
+                return sorted(inside, key=self.elements.order.__getitem__)
+            inside -= loose
+
+    def _resistors(self, resistive: Sequence[Element]) -> Resistors:
+        from boardvet.physics.network import Resistors
+
+        spread = self.conditions.spread
+        rows: list[tuple[int, int, float | Floats]] = []
+        for element in resistive:
+            factor = spread.resistance(element.reference) if spread else 1.0
+            ohms = self._ohms(element) * factor
+            rows.append((self._number(element.a), self._number(element.b), ohms))
+        for drive in self.drives:
+            end = self._number(self._supply_node(drive)) if drive.high else 0
+            factor = spread.pin_resistance(drive.reference) if spread else 1.0
+            rows.append((self._number(drive.node), end, self._pin_ohms(drive) * factor))
+        for each in self.passes:
+            ends = self._number(each.source), self._number(each.target)
+            rows.append((*ends, max(each.resistance, _LEAST_RESISTANCE)))
+        if not rows:
+            return Resistors()
+        a, b, ohms_of = zip(*rows, strict=True)
+        return Resistors(a, b, self._values(ohms_of))
+
+    def _junctions(self, curved: Sequence[Element]) -> Junctions:
+        from boardvet.physics.network import Junctions
+
+        if not curved:
+            return Junctions()
+        from numpy import exp
+
+        from boardvet.physics.junction import THERMAL_VOLTAGE
+
+        spread = self.conditions.spread
+        warmth = self._temperature()
+        saturation: list[float | Floats] = []
+        parts = [junction_of(self.circuit, element, warmth) for element in curved]
+        for element, part in zip(curved, parts, strict=True):
+            self.because[f"forward voltage of {element.label}"] = part.source
+            current: float | Floats = part.junction.saturation_current
+            if spread is not None:
+                slope = part.junction.emission * THERMAL_VOLTAGE
+                current = current * exp(-spread.forward_shift(element.reference) / slope)
+            saturation.append(current)
+        return Junctions(
+            [self._number(e.a) for e in curved],
+            [self._number(e.b) for e in curved],
+            self._values(saturation),
+            [p.junction.emission for p in parts],
+            [p.junction.series_resistance for p in parts],
+        )
+
+    def _loads(self) -> Loads:
+        from boardvet.physics.network import Loads
+
+        if not self.loads:
+            return Loads()
+        ends = [self._number(load.node) for load in self.loads]
+        drawn = self._values([load.current for load in self.loads])
+        return Loads(ends, [0] * len(self.loads), drawn)
+
+    def _values(self, values: Sequence[float | Floats]) -> Floats:
+        """Return values of elements, numbers and arrays, with a batch axis where one has it."""
+        import numpy as np
+
+        rows = max((np.size(value) for value in values), default=1)
+        return np.stack([np.broadcast_to(value, rows) for value in values], axis=1)
+
+    def _ohms(self, element: Element) -> float:
+        if element.kind is ElementKind.RESISTOR:
+            known = resistance(self.circuit, element.reference)
+            if known is None:
+                raise missing_value(element.reference)
+            self.because[f"resistance of {element.reference}"] = known.source
+            return known.value
+        if element.kind is ElementKind.CHANNEL:
+            known_on = self.circuit.known(element.reference, "on_resistance")
+            if known_on is not None:
+                self.because[f"on-resistance of {element.reference}"] = known_on.source
+                return max(cast("Points", known_on.value)[0].value, _LEAST_RESISTANCE)
+            self._assume(f"on_resistance of {element.reference}", CHANNEL_RESISTANCE)
+            return CHANNEL_RESISTANCE
+        if element.kind is ElementKind.COLLECTOR:
+            self._assume(f"collector resistance of {element.reference}", COLLECTOR_RESISTANCE)
+            return COLLECTOR_RESISTANCE
+        return CONTACT_RESISTANCE
+
+    def _assume(self, what: str, ohms: float) -> None:
+        self.circuit.assume(what, ohms, "ohm", "assumed: small beside the rest of the path")
+
+    def _pin_ohms(self, drive: Drive) -> float:
+        known = self.circuit.need(drive.reference, "pin_resistance")
+        self.because[f"pin resistance of {drive.reference}"] = known.source
+        return max(cast("Points", known.value)[0].value, _LEAST_RESISTANCE)
+
+    def _supply_node(self, drive: Drive) -> str:
+        nodes = self.circuit.view(Nodes)
+        roles = self.circuit.view(PinRoles)
+        for pin in roles.pins(drive.reference, Role.SUPPLY):
+            node = nodes.of_net(pin.pin.net)
+            if node is not None:
+                return node
+        raise MissingFact(
+            drive.reference,
+            "pins",
+            f"the supply pin of {drive.reference} is not known",
+            f"parts: {{{drive.reference}: {{pins: {{8: supply}}}}}}   # its true number",
+        )
+
+    def _sources(self, reached: set[str]) -> tuple[Sources, dict[str, int]]:
+        from numpy import full
+
+        from boardvet.physics.network import Sources
+
+        ends: list[tuple[int, int]] = []
+        volts: list[float | Floats] = []
+        ohms: list[float | Floats] = []
+        columns: dict[str, int] = {}
+        for cell in self.cells:
+            if not {cell.plus, cell.minus} & reached or cell.plus in self.held:
+                continue
+            columns[cell.reference] = len(ends)
+            ends.append(
+                (self._number(cast("str", cell.plus)), self._number(cast("str", cell.minus)))
+            )
+            voltage, series = self._cell(cell)
+            volts.append(voltage)
+            ohms.append(series)
+        for node, value in self.held.items():
+            if node in reached:
+                columns[node] = len(ends)
+                ends.append((self._number(node), 0))
+                volts.append(full(len(self.used), value))
+                ohms.append(0.0)
+        if not columns:
+            return Sources(), columns
+        positive, negative = zip(*ends, strict=True)
+        return Sources(positive, negative, self._values(volts), self._values(ohms)), columns
+
+    def _cell(self, cell: Cell) -> tuple[Floats, Floats]:
+        """Return the voltage and the resistance of a cell in each row."""
+        from boardvet.physics.cell_arrays import curve_arrays
+
+        conditions = self.conditions
+        voltage, series = curve_arrays(
+            cell.curve, self.used, self._temperature(cold=True), conditions.duration
+        )
+        if conditions.highest:
+            voltage = voltage + (cell.highest().value - cell.voltages()[0])
+        if conditions.spread is not None:
+            series = series * conditions.spread.cell_resistance(cell.reference)
+        cell.rest_on_curve(self.circuit, resistance=True)
+        self.because[f"voltage of {cell.reference}"] = cell.curve_source
+        self.because[f"resistance of {cell.reference}"] = cell.resistance_source
+        return voltage, series
+
+    def _temperature(self, *, cold: bool = False) -> float:
+        """Return the temperature of the junctions: the hot end for damage, if it is stated."""
+        if self.conditions.temperature is not None:
+            return self.conditions.temperature
+        stated = self.circuit.intent.temperature
+        if cold or not self.conditions.highest or stated is None:
+            return ROOM_TEMPERATURE
+        return max(ROOM_TEMPERATURE, stated.value.high)
+
+
+def _is_junction(element: Element) -> bool:
+    return element.kind in {ElementKind.DIODE, ElementKind.LED, ElementKind.BODY_DIODE}
