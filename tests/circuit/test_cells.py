@@ -347,3 +347,111 @@ def test_without_defaults_an_assumed_curve_is_a_missing_fact() -> None:
         circuit.view(Cells).all[0].rest_on_curve(circuit)
 
     assert missing.value.key == "voltage"
+
+
+def test_capacity_is_stated_then_printed_then_that_of_the_type() -> None:
+    """By hand: 200 mAh are 720 C, 500 mAh 1800 C; the encyclopaedia's CR2032 has 225 mAh."""
+    page = "~ cell: {part: J1, capacity: 200 mAh}\n"
+    pouch = "J1 connector/LiPo_500mAh 1: VBAT 2: GND"
+    stated = only_cell(f"{pouch}\n{LOAD}{page}").capacity
+    printed = only_cell(f"{pouch}\n{LOAD}").capacity
+    table = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}").capacity
+
+    assert stated is not None
+    assert printed is not None
+    assert table is not None
+    assert (stated.value, printed.value, table.value) == pytest.approx((720, 1800, 810))
+    assert stated.source.startswith("intent")
+    assert printed.source.startswith("netlist")
+    assert table.source.startswith("facts")
+
+
+def test_what_is_printed_counts_only_for_the_cell_that_is_fitted() -> None:
+    """The page states another cell than the drawing: the drawing's capacity is not its own."""
+    cell = only_cell(f"BT1 CR2032_225mAh VBAT GND\n{LOAD}~ cell: {{part: BT1, type: LIR2032}}\n")
+    assert cell.capacity is not None
+    assert cell.capacity.value == pytest.approx(40 * 3.6)
+
+
+def test_cells_side_by_side_multiply_what_belongs_to_one_cell() -> None:
+    """By hand: 2 · 225 mAh, 2 · 3 mA, 2 · 15 mA; a stated capacity is that of the holder."""
+    page = "~ cell: {part: BT1, type: CR2032, parallel: 2"
+    two = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}{page}}}\n")
+    said = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}{page}, capacity: 400 mAh}}\n")
+
+    assert two.capacity is not None
+    assert said.capacity is not None
+    assert two.continuous_current is not None
+    assert two.pulse_current is not None
+    assert two.capacity.value == pytest.approx(450 * 3.6)
+    assert said.capacity.value == pytest.approx(400 * 3.6)
+    assert two.continuous_current.value == pytest.approx(6e-3)
+    assert two.pulse_current.value == pytest.approx(30e-3)
+
+
+def test_cells_in_a_row_leave_the_capacity_and_raise_the_end() -> None:
+    """By hand: two alkaline cells of 0.8 V end at 1.6 V."""
+    cell = only_cell(f"BT1 2xLR6 VBAT GND\n{LOAD}")
+
+    assert cell.capacity is not None
+    assert cell.capacity.value == pytest.approx(2900 * 3.6)
+    assert cell.end_voltage.value == pytest.approx(1.6)
+
+
+def test_a_stated_stop_is_that_of_the_holder() -> None:
+    page = "~ cell: {part: BT1, type: 2xLR6, stop: 2.2 V}\n"
+    end = only_cell(f"BT1 cell + VBAT - GND\n{LOAD}{page}").end_voltage
+
+    assert end.value == pytest.approx(2.2)
+    assert end.source.startswith("intent")
+
+
+def test_an_unknown_capacity_is_undetermined_with_a_line_to_paste() -> None:
+    board = f"J1 connector/LiPo 1: VBAT 2: GND\n{LOAD}"
+    with pytest.raises(MissingFact) as raised:
+        only_cell(board).need_capacity()
+
+    assert (raised.value.of, raised.value.key) == ("J1", "capacity")
+    assert only_cell(f"{board}~ {raised.value.how}\n").need_capacity().value > 0
+
+
+def test_the_rating_of_a_rechargeable_follows_its_stated_capacity() -> None:
+    """1 C of 400 mAh is 400 mA, an assumption of the chemistry."""
+    page = "~ cell: {part: J1, type: LiPo, capacity: 400 mAh}\n"
+    current = only_cell(f"J1 connector/LiPo 1: VBAT 2: GND\n{LOAD}{page}").continuous_current
+
+    assert current is not None
+    assert current.value == pytest.approx(0.4)
+    assert current.assumed
+
+
+@pytest.mark.parametrize(
+    ("milliamperes", "share"),
+    [(0.05, 1.0), (0.2, 1.0), (0.5, 0.95), (3.0, 0.6), (30.0, 0.6)],
+)
+def test_a_coin_cell_gives_less_at_a_higher_current(milliamperes: float, share: float) -> None:
+    """Nordic, "Improve battery life": most at 0.5 mA steady, 60 % at 3 mA; rated at 0.2 mA."""
+    cell = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}")
+
+    assert cell.share_left(milliamperes * 1e-3) == pytest.approx(share, abs=0.005)
+    assert cell.rate.source.startswith("assumed")
+
+
+@pytest.mark.parametrize(
+    "stated", ["capacity: 225 mAh", "voltage: 3 V at 0 % and 2 V at 100 %", "resistance: 15 ohm"]
+)
+def test_a_stated_cell_is_used_as_given_at_every_rate(stated: str) -> None:
+    page = f"~ cell: {{part: BT1, type: CR2032, {stated}}}\n"
+    cell = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}{page}")
+
+    assert cell.share_left(3e-3) == 1.0
+    assert cell.rate.source.startswith("intent")
+
+
+def test_self_discharge_is_that_of_the_chemistry() -> None:
+    """Energizer CR2032: 1 to 2 % a year, so 1.5 % in 8766 h."""
+    loss = only_cell(f"BT1 CR2032 VBAT GND\n{LOAD}").self_discharge
+
+    assert loss is not None
+    assert loss.value * 8766 * 3600 == pytest.approx(0.015)
+    assert only_cell(f"BT1 cell + VBAT - GND\n{LOAD}").self_discharge is None

@@ -257,7 +257,7 @@ def test_mass_fits_the_size(cell: CellType) -> None:
 
 
 PAIR = {"type": "array", "items": {"type": "string"}, "minItems": 2, "maxItems": 2}
-VALUES = ("capacity", "mass", "continuous", "pulse", "abnormal", "resistance")
+VALUES = ("capacity", "mass", "continuous", "pulse", "abnormal", "resistance", "rate")
 ENTRY = {
     "type": "object",
     "additionalProperties": False,

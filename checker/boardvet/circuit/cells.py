@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Self
 
 from boardvet.board import Part
+from boardvet.circuit.cell import MOMENTS, Cell
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.kinds import Kinds
@@ -16,24 +17,13 @@ from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.values import BomLines
 from boardvet.errors import MissingFact
-from boardvet.facts.cell import CellType, cell_type, find_cell
-from boardvet.facts.chemistry import Chemistry, chemistry
-from boardvet.intent import StatedCell
+from boardvet.facts.cell import CellType, capacity_in, cell_type, find_cell
+from boardvet.facts.chemistry import chemistry
 from boardvet.known import Known
-from boardvet.physics.cell import (
-    CellCurve,
-    CurvePoints,
-    in_parallel,
-    in_series,
-    open_circuit_voltage,
-)
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
 
 __all__ = ["MOMENTS", "Cell", "Cells"]
-
-MOMENTS: tuple[float, ...] = tuple(step / 20 for step in range(21))
-"""Shares of charge used at which voltages are compared, fresh to empty."""
 
 _BATTERY_WORDS = re.compile(
     r"(?<![a-z])batt?(ery|erie)?([ _+-]|\d|$)|battery|lipo|li-?ion|akku|accu(?!r)|coin_?cell",
@@ -49,171 +39,6 @@ _NOT_ITS_POLE = re.compile(
 """What a net named for the battery is where it is not its pole."""
 
 _VOLTS = re.compile(r"(?<![\dA-Za-z.,])(\d{1,2}(?:[.,]\d{1,2})?)\s?V(?![A-Za-z\d])")
-
-
-@dataclass(frozen=True)
-class Cell:
-    """One cell or holder, as a subject.
-
-    Parameters
-    ----------
-    reference : str
-        The holder, or the connector that the battery is plugged into.
-    plus, minus : str or None
-        Nodes of its poles.
-    designation : str
-        What it is, "" where unknown.
-    chemistry : Chemistry or None
-        None where unknown: asking `need_chemistry` then ends the subject.
-    type : CellType or None
-        What is known of the size.
-    series, parallel : int
-        Cells inside the holder.
-    source : str
-        Where the type was read.
-    stated : StatedCell or None
-        What the intent page says of it.
-    plugged : bool
-        True if the battery comes by a connector.
-    """
-
-    reference: str
-    plus: str | None
-    minus: str | None
-    designation: str
-    chemistry: Chemistry | None
-    type: CellType | None
-    series: int
-    parallel: int
-    source: str
-    stated: StatedCell | None = None
-    plugged: bool = False
-
-    @property
-    def kind(self) -> str:
-        """Kind of subject."""
-        return "cell"
-
-    @property
-    def label(self) -> str:
-        """Reference and designation."""
-        return f"{self.reference} ({self.designation})" if self.designation else self.reference
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The holder."""
-        return (self.reference,)
-
-    @property
-    def nets(self) -> tuple[str, ...]:
-        """The nodes of its poles."""
-        return tuple(node for node in (self.plus, self.minus) if node is not None)
-
-    @classmethod
-    def on(cls, circuit: Circuit) -> Sequence[Cell]:
-        """Return the cells of the board."""
-        return circuit.view(Cells).all
-
-    def need_chemistry(self) -> Chemistry:
-        """Return the chemistry, or end the subject as undetermined."""
-        if self.chemistry is None:
-            example = "LiPo" if self.plugged else "CR2032"
-            raise MissingFact(
-                self.reference,
-                "cell",
-                f"which cell {self.reference} holds is not known",
-                f"cell: {{part: {self.reference}, type: {example}}}   # the type you will fit",
-            )
-        return self.chemistry
-
-    @property
-    def curve(self) -> CellCurve:
-        """Open-circuit voltage and resistance of the whole holder over the charge used."""
-        curve = self._single_curve()
-        if self.series > 1:
-            curve = in_series(curve, self.series)
-        return in_parallel(curve, self.parallel) if self.parallel > 1 else curve
-
-    def _single_curve(self) -> CellCurve:
-        chemical = self.need_chemistry()
-        curve = self.type.curve if self.type is not None else chemical.curve
-        stated = self.stated
-        if stated is None or (stated.voltage is None and stated.resistance is None):
-            return curve
-        if stated.voltage is not None:
-            points = tuple((point.at or 0.0, point.value) for point in stated.voltage.value)
-            curve = replace(curve, voltage_points=points)
-        if stated.resistance is not None:
-            points = tuple((point.at or 0.0, point.value) for point in stated.resistance.value)
-            curve = replace(curve, resistance_points=points)
-        return curve
-
-    @property
-    def curve_source(self) -> str:
-        """Where the curve comes from."""
-        if self.stated is not None and self.stated.voltage is not None:
-            return self.stated.voltage.source
-        return self.type.curve_source if self.type else self.need_chemistry().curve_source
-
-    @property
-    def resistance_source(self) -> str:
-        """Where the resistance comes from."""
-        if self.stated is not None and self.stated.resistance is not None:
-            return self.stated.resistance.source
-        known = self.type or self.need_chemistry()
-        return known.resistance_source
-
-    def rest_on_curve(self, circuit: Circuit, *, resistance: bool = False) -> None:
-        """Note the curve of the cell as an assumption where it is one.
-
-        Parameters
-        ----------
-        circuit : Circuit
-            Whose assumptions are noted.
-        resistance : bool
-            True where the verdict rests on the resistance as well.
-
-        Raises
-        ------
-        MissingFact
-            Where no default may be used and the curve is one.
-        """
-        self._note(circuit, "voltage", self.curve_source, _ends(self.curve.voltage_points), "V")
-        if resistance:
-            points = self.curve.resistance_points
-            self._note(circuit, "resistance", self.resistance_source, _ends(points), "ohm")
-
-    def _note(self, circuit: Circuit, key: str, source: str, value: str, unit: str) -> None:
-        if not source.startswith("assumed"):
-            return
-        if circuit.assume_nothing:
-            example = "3.2 V at 0 % and 2.0 V at 100 %" if key == "voltage" else "15 ohm"
-            raise MissingFact(
-                self.reference,
-                key,
-                f"how the {key} of {self.reference} changes as it empties is only assumed",
-                f"cell: {{part: {self.reference}, {key}: {example}}}   # from its data sheet",
-            )
-        circuit.assume(f"{key} of {self.label}, fresh to empty", value, unit, source)
-
-    def voltages(self) -> tuple[float, ...]:
-        """Return the open-circuit voltage at each of `MOMENTS`, in volts."""
-        curve = self.curve
-        return tuple(open_circuit_voltage(curve, used) for used in MOMENTS)
-
-    def highest(self) -> Known[float]:
-        """Return the highest voltage that a fresh holder can show, in volts."""
-        known = self.type or self.need_chemistry()
-        fresh = self.voltages()[0]
-        if self.stated is not None and self.stated.voltage is not None:
-            return Known(fresh, "V", self.stated.voltage.source)
-        highest = known.highest_voltage
-        return Known(max(fresh, highest.value * self.series), "V", highest.source)
-
-
-def _ends(points: CurvePoints) -> str:
-    """Return the first and the last value of a curve in words."""
-    return f"{points[0][1]:.3g} to {points[-1][1]:.3g}"
 
 
 @dataclass(frozen=True)
@@ -345,10 +170,13 @@ def _cell(circuit: Circuit, reference: str) -> Cell:
     stated = next((c for c in circuit.intent.cells if reference in c.parts), None)
     if stated is None and len(circuit.intent.cells) == 1 and not circuit.intent.cells[0].parts:
         stated = circuit.intent.cells[0]
+    printed = _printed_capacity(circuit, part)
     found, series, source = _recognise(circuit, part)
     chemical = found.chemistry if found else None
     designation = found.designation if found else ""
     if stated is not None and stated.type is not None:
+        if found is not None and found is not cell_type(stated.type.value):
+            printed = None  # that of another cell than the one stated
         source, designation = stated.type.source, stated.type.value
         named = find_cell(stated.type.value)
         found = named[0] if named else cell_type(stated.type.value)
@@ -365,6 +193,7 @@ def _cell(circuit: Circuit, reference: str) -> Cell:
         parallel=int(stated.parallel.value) if stated and stated.parallel else 1,
         source=source,
         stated=stated,
+        printed=printed,
         plugged=circuit.view(Kinds).kind(reference) is Kind.CONNECTOR,
     )
 
@@ -375,6 +204,19 @@ def _recognise(circuit: Circuit, part: Part) -> tuple[CellType | None, int, str]
     What is bought (value, line of the BOM) says more than what is drawn: a holder's footprint
     names a size, and a rechargeable cell of that size fits too.
     """
+    texts = _texts(circuit, part)
+    line = circuit.view(BomLines).of_part.get(part.reference)
+    written = (part.value, line.value if line is not None else "")
+    stated = [voltage for text in written for voltage in _voltages_in(text)]
+    for text, source in texts:
+        found = find_cell(text)
+        if found is not None:
+            return (*found, source) if _fits(*found, stated) else (None, 1, "")
+    return None, 1, ""
+
+
+def _texts(circuit: Circuit, part: Part) -> list[tuple[str, str]]:
+    """Return where a cell may be named, the likeliest first, each with its place."""
     place = f"netlist {part.place.file}:{part.place.line}"
     texts = [(part.value, place)]
     line = circuit.view(BomLines).of_part.get(part.reference)
@@ -385,13 +227,16 @@ def _recognise(circuit: Circuit, part: Part) -> tuple[CellType | None, int, str]
     texts += [(text, place) for text in (part.name, part.description, footprint)]
     if line is not None:
         texts.append((line.footprint, bought))
-    written = (part.value, line.value if line is not None else "")
-    stated = [voltage for text in written for voltage in _voltages_in(text)]
-    for text, source in texts:
-        found = find_cell(text)
-        if found is not None:
-            return (*found, source) if _fits(*found, stated) else (None, 1, "")
-    return None, 1, ""
+    return texts
+
+
+def _printed_capacity(circuit: Circuit, part: Part) -> Known[float] | None:
+    """Return the charge that a text of the part states."""
+    for text, source in _texts(circuit, part):
+        charge = capacity_in(text)
+        if charge is not None:
+            return Known(charge, "C", source)
+    return None
 
 
 def _voltages_in(text: str) -> Iterator[float]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from boardvet.facts.chemistry import Chemistry, Sources, chemistry, curve_named, load
+from boardvet.facts.chemistry import Chemistry, Sources, chemistry, curve_named, load, rate_of
 from boardvet.facts.designation import capacity_in, designations_in, size_in_name
 from boardvet.known import Known
-from boardvet.physics.cell import CellCurve, in_series
+from boardvet.physics.cell import CellCurve, CurvePoints, in_series
 
 __all__ = ["CellType", "capacity_in", "cell_type", "cell_types", "find_cell"]
 
@@ -36,6 +36,8 @@ class CellType:
         Ratings. [A]
     abnormal_charge_current : Known[float] or None
         Most current that may ever charge it in a fault, of primary cells. [A]
+    rate : Known[CurvePoints]
+        Share of the capacity left over a mean current, as in `Chemistry`.
     curve : CellCurve
         Open-circuit voltage and resistance of the whole case.
     curve_source, resistance_source : str
@@ -52,6 +54,7 @@ class CellType:
     continuous_current: Known[float] | None
     pulse_current: Known[float] | None
     abnormal_charge_current: Known[float] | None
+    rate: Known[CurvePoints]
     curve: CellCurve
     curve_source: str
     resistance_source: str
@@ -193,6 +196,7 @@ def _listed(number: int) -> CellType:
         height=height,
         mass=sources.known(entry.get("mass"), "kg"),
         abnormal_charge_current=sources.known(entry.get("abnormal"), "A"),
+        rate=rate_of(sources, entry["rate"]) if "rate" in entry else chemical.rate,
     )
     cell = _with_ratings(cell, entry, sources)
     return _with_curve(cell, entry, sources)
@@ -226,6 +230,7 @@ def _bare(designation: str, chemical: Chemistry) -> CellType:
         continuous_current=None,
         pulse_current=None,
         abnormal_charge_current=None,
+        rate=chemical.rate,
         curve=chemical.curve,
         curve_source=chemical.curve_source,
         resistance_source=chemical.resistance_source,
@@ -251,8 +256,8 @@ def _with_ratings(cell: CellType, entry: Mapping[str, Any], sources: Sources) ->
     chemical = cell.chemistry
     continuous = sources.known(entry.get("continuous"), "A")
     pulse = sources.known(entry.get("pulse"), "A")
-    if continuous is None and chemical.rate_source and cell.capacity is not None:
-        continuous = Known(cell.capacity.value / 3600.0, "A", chemical.rate_source)
+    if continuous is None and chemical.one_hour_source and cell.capacity is not None:
+        continuous = Known(cell.capacity.value / 3600.0, "A", chemical.one_hour_source)
     area = _area_ratio(cell)
     if area is not None:
         continuous = continuous or _scaled(chemical.continuous_current, area, chemical)

@@ -12,7 +12,20 @@ from boardvet.known import Known
 from boardvet.physics.cell import CellCurve, CurvePoints
 from boardvet.quantity import Points, Span, parse_flag, parse_number, parse_points, parse_span
 
-__all__ = ["Chemistry", "NamedCurve", "Sources", "chemistries", "chemistry", "curve_named", "load"]
+__all__ = [
+    "YEAR",
+    "Chemistry",
+    "NamedCurve",
+    "Sources",
+    "chemistries",
+    "chemistry",
+    "curve_named",
+    "load",
+    "rate_of",
+]
+
+YEAR = 8766 * 3600.0
+"""A year of 365.25 days. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +66,13 @@ class Chemistry:
         Ratings of the reference cell. [A]
     scaled_source : str
         Where it is said that they scale; "" where they do not.
-    rate_source : str
+    one_hour_source : str
         Where the rated current is the capacity in one hour, who says so; else "".
+    self_discharge : Known[float]
+        Share of the capacity of a full cell that is lost in a second at 20 to 25 °C. [1/s]
+    rate : Known[CurvePoints]
+        Share of the capacity that is left over a mean current in multiples of the capacity per
+        hour; see `boardvet.physics.cell.share_left_at_rate`. Empty where there is no effect.
     """
 
     name: str
@@ -72,7 +90,9 @@ class Chemistry:
     continuous_current: Known[float] | None
     pulse_current: Known[float] | None
     scaled_source: str
-    rate_source: str
+    one_hour_source: str
+    self_discharge: Known[float]
+    rate: Known[CurvePoints]
 
 
 class Sources:
@@ -189,8 +209,29 @@ def _chemistry(name: str) -> Chemistry:
         continuous_current=sources.known(entry.get("continuous"), "A"),
         pulse_current=sources.known(entry.get("pulse"), "A"),
         scaled_source=sources.text(entry["scaled"]) if "scaled" in entry else "",
-        rate_source=sources.text(entry["rate"]) if "rate" in entry else "",
+        one_hour_source=sources.text(entry["one hour"]) if "one hour" in entry else "",
+        self_discharge=_self_discharge(sources, entry["self-discharge"]),
+        rate=rate_of(sources, entry["rate"]),
     )
+
+
+def rate_of(sources: Sources, entry: list[str]) -> Known[CurvePoints]:
+    """Return the share of the capacity left over the rate, with its source.
+
+    Parameters
+    ----------
+    sources : Sources
+        Of the data file that the entry stands in.
+    entry : list of str
+        Points as text and the name of their source; a single value without a rate is no effect.
+    """
+    points: Points = parse_points(entry[0], "", "")
+    curve = tuple((point.at, point.value) for point in points if point.at is not None)
+    return Known(curve, "", sources.text(entry[1]))
+
+
+def _self_discharge(sources: Sources, entry: list[str]) -> Known[float]:
+    return Known(parse_number(entry[0], "") / YEAR, "1/s", sources.text(entry[1]))
 
 
 def _need(sources: Sources, entry: Mapping[str, Any], key: str) -> Known[float]:

@@ -23,6 +23,7 @@ __all__ = [
     "in_series",
     "open_circuit_voltage",
     "resistance",
+    "share_left_at_rate",
     "share_used_at",
 ]
 
@@ -197,6 +198,45 @@ def share_used_at(curve: CellCurve, voltage: float) -> float:
         if voltage >= low:
             return used + (after - used) * (high - voltage) / (high - low)
     return 1.0
+
+
+def share_left_at_rate(points: CurvePoints, rate: float) -> float:
+    """Return the share of the capacity that a cell still gives at a mean current.
+
+    Parameters
+    ----------
+    points : CurvePoints
+        Share left over the current in multiples of the capacity per hour, which is more than 0;
+        linear over the logarithm of the current, constant outside. No point: no effect.
+    rate : float
+        Mean current, at least 0. [capacity/h]
+
+    Returns
+    -------
+    float
+        1 where there is no effect.
+
+    Raises
+    ------
+    PhysicsDomainError
+        If the rate is not finite or is negative.
+
+    Examples
+    --------
+    60 % at a hundredth of the capacity per hour, all of it at a ten-thousandth: half of the
+    decades lie between, so half of the loss.
+
+    >>> share_left_at_rate(((1e-4, 1.0), (1e-2, 0.6)), 1e-3)
+    0.8
+    """
+    if not (math.isfinite(rate) and rate >= 0):
+        raise PhysicsDomainError("rate", rate, "capacity/h", "finite and at least 0")
+    if not points:
+        return 1.0
+    if rate == 0:
+        return points[0][1]
+    logarithmic = tuple((math.log(at), share) for at, share in points)
+    return _between(logarithmic, math.log(rate))
 
 
 def in_series(curve: CellCurve, count: int) -> CellCurve:
