@@ -95,11 +95,15 @@ class Feeding:
     from_header : mapping of str to mapping of node to Fed
         What each programming header alone would feed, at `HEADER_VOLTAGE`, in the main state. A
         header is no source in everyday use.
+    circuit : Circuit
+        Whose states those are; further states are spread as they are asked for.
     """
 
     in_state: Mapping[State, FeedingIn]
     channels_on: Mapping[State, frozenset[str]]
-    from_header: Mapping[str, FeedingIn] = field(default_factory=dict)
+    from_header: Mapping[str, FeedingIn]
+    circuit: Circuit = field(repr=False, compare=False)
+    _further: dict[State, _Spread] = field(default_factory=dict, repr=False, compare=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -114,7 +118,29 @@ class Feeding:
                 header.reference: _Spread(circuit, states.main, header).run()[0]
                 for header in headers
             },
+            circuit,
         )
+
+    def at(self, state: State) -> FeedingIn:
+        """Return the fed nodes in any state, those of modes and rest included."""
+        return self.in_state[state] if state in self.in_state else self._spread(state).fed
+
+    def conducting(self, state: State) -> frozenset[str]:
+        """Return the channels that are on, or may be put on, in any state."""
+        if state in self.channels_on:
+            return self.channels_on[state]
+        return self._spread(state).channels_on
+
+    def _spread(self, state: State) -> _Spread:
+        if state not in self._further:
+            spread = _Spread(self.circuit, state)
+            spread.run()
+            self._further[state] = spread
+        return self._further[state]
+
+    def switched(self, state: State, channel: Element) -> bool:
+        """Tell whether a pin, transistor or contact puts a channel on and off in a state."""
+        return self._spread(state).gate(channel) == "either"
 
     def ever(self, node: str) -> bool:
         """Tell whether a node is fed in any state."""
@@ -345,10 +371,10 @@ class _Spread:
     def _conducting(self) -> Iterator[str]:
         """Name the channels that are on, or may be put on, with what is fed now."""
         for element in self.elements.of_kind(ElementKind.CHANNEL):
-            if self._gate(element) != "off":
+            if self.gate(element) != "off":
                 yield f"{element.reference}{element.name}"
 
-    def _gate(self, element: Element) -> str:
+    def gate(self, element: Element) -> str:
         """Return "on", "off" or "either" for a channel, by what holds its gate."""
         gate = element.control
         p_channel = is_p_channel(self.circuit, element.reference)

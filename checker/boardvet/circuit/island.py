@@ -33,7 +33,7 @@ class Drive(NamedTuple):
 
 
 class Load(NamedTuple):
-    """What a part draws from a node to ground: `current` for each row, or for all. [A]"""
+    """What a part draws from a node to ground, in amperes, for each row or for all."""
 
     reference: str
     node: str
@@ -41,7 +41,7 @@ class Load(NamedTuple):
 
 
 class Pass(NamedTuple):
-    """A regulator out of regulation: a resistance between input and output. [ohm]"""
+    """A regulator out of regulation: a resistance in ohms between input and output."""
 
     reference: str
     source: str
@@ -59,7 +59,7 @@ class Spread(Protocol):
         """Return by what the resistance of the pins of a part is multiplied."""
 
     def forward_shift(self, reference: str) -> float | Floats:
-        """Return what is added to the forward voltage of a part. [V]"""
+        """Return what is added to the forward voltage of a part, in volts."""
 
     def cell_resistance(self, reference: str) -> float | Floats:
         """Return by what the resistance of a cell is multiplied."""

@@ -60,8 +60,8 @@ class Builder:
         self.elements = circuit.view(Elements)
         self.grounds = circuit.view(Grounds)
         feeding = circuit.view(Feeding)
-        self.fed = feeding.in_state.get(self.state, {})
-        self.channels_on = feeding.channels_on.get(self.state, frozenset())
+        self.fed = feeding.at(self.state)
+        self.channels_on = feeding.conducting(self.state)
         self.held: dict[str, float] = dict(conditions.hold or {})
         self._hold_sources()
         if conditions.hold is None:
