@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from boardvet.circuit.bias import dielectric_of, kept
+from boardvet.circuit.bias import dielectric_of, kept, least_kept
 from boardvet.circuit.capacitors import Capacitors
 from boardvet.circuit.handle import Circuit
 from boardvet.errors import MissingFact
@@ -81,3 +81,18 @@ def test_the_curve_itself_is_an_assumption() -> None:
     circuit, _ = of("C1 10u/10V/X5R V GND", assume_nothing=True)
     with pytest.raises(MissingFact, match="only assumed"):
         kept(circuit, circuit.view(Capacitors).of_part["C1"], 3.3)
+
+
+@pytest.mark.parametrize("rated", [4, 6.3, 10, 16, 25, 50])
+@pytest.mark.parametrize("what", ["10u/{}V/X5R @C0805", "1u/{}V/X7R @C0402", "22u/{}V/Y5V"])
+def test_the_least_needs_no_rating_and_no_rating_keeps_less(rated: float, what: str) -> None:
+    circuit, _ = of(f"C1 {what.format(rated)} V GND")
+    capacitor = circuit.view(Capacitors).of_part["C1"]
+
+    assert least_kept(circuit, capacitor, 3.3) <= kept(circuit, capacitor, 3.3).value
+
+
+def test_the_least_of_what_has_no_bias_is_all() -> None:
+    circuit, _ = of("C1 47u V GND = dielectric tantalum")
+
+    assert least_kept(circuit, circuit.view(Capacitors).of_part["C1"], 3.3) == 1.0

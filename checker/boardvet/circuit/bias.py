@@ -13,7 +13,7 @@ from boardvet.known import Known
 from boardvet.physics.bias import Dielectric, capacitance_kept
 from boardvet.quantity import case_size, show
 
-__all__ = ["dielectric_of", "kept"]
+__all__ = ["case_of", "dielectric_of", "kept", "least_kept"]
 
 CURVE = "assumed: an own curve through rules of thumb for class 2 ceramic (ufcapacitors.com/5455)"
 """Where the share kept comes from."""
@@ -65,7 +65,7 @@ def kept(
         rated,
         dielectric,
         capacitance=capacitor.value.value,
-        case=_case(circuit, capacitor.reference),
+        case=case_of(circuit, capacitor.reference),
     )
     circuit.assume(
         "capacitance of ceramic capacitors under bias",
@@ -74,6 +74,27 @@ def kept(
         CURVE,
     )
     return Known(share, "", CURVE)
+
+
+def least_kept(circuit: Circuit, capacitor: Capacitor, volts: float) -> float:
+    """Return the least share that a capacitor keeps which is rated for its voltage at all.
+
+    On the curve of `kept` a part rated for just its voltage keeps less than any of a higher
+    rating, so this needs no rating.
+
+    Raises
+    ------
+    MissingFact
+        Where the capacitance of a class 2 ceramic is not known.
+    """
+    dielectric = dielectric_of(circuit, capacitor)
+    if dielectric is None or not volts:
+        return 1.0
+    if capacitor.value is None:
+        raise missing_value(capacitor.reference)
+    case = case_of(circuit, capacitor.reference)
+    size = capacitor.value.value
+    return capacitance_kept(volts, abs(volts), dielectric, capacitance=size, case=case)
 
 
 def dielectric_of(circuit: Circuit, capacitor: Capacitor) -> Dielectric | None:
@@ -103,7 +124,7 @@ def _rating(circuit: Circuit, reference: str, unrated: float | None) -> float:
     return unrated
 
 
-def _case(circuit: Circuit, reference: str) -> str | None:
+def case_of(circuit: Circuit, reference: str) -> str | None:
     """Return the case code of a chip by its footprint or its line of the BOM."""
     line = circuit.view(BomLines).of_part.get(reference)
     texts = [circuit.board.parts[reference].footprint.rpartition(":")[2]]
