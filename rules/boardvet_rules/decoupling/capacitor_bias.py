@@ -88,8 +88,7 @@ def check(need: CapacitorNeed, circuit: Circuit) -> Found | Clear:
     """Judge one side of a converter by the capacitance that is left there."""
     least = need.least.value
     nominal = sum(c.value.value for c in need.capacitors if c.value is not None)
-    unknown = [c for c in need.capacitors if c.value is None]
-    if nominal < least and not unknown:
+    if nominal < least and all(c.value is not None for c in need.capacitors):
         return Clear()  # too small on the drawing already: nothing that bias does to it
     volts = _volts(need, circuit)
     if volts is None:
@@ -99,8 +98,6 @@ def check(need: CapacitorNeed, circuit: Circuit) -> Found | Clear:
     )
     if at_least >= least:
         return Clear((*_numbers(need, nominal, at_least, "computed: at least, whatever rating"),))
-    if unknown:
-        raise missing_value(unknown[0].reference)
     shares = [_share(circuit, capacitor, volts) for capacitor in need.capacitors]
     left = sum(share.left for share in shares)
     source = next((s.source for s in shares if s.kept < 1.0), "computed: sum of the capacitors")
