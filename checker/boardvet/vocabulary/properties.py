@@ -42,6 +42,7 @@ _SETTABLE = frozenset({Kind.CHARGER, Kind.DRIVER})
 _POWER = frozenset({Kind.REGULATOR, Kind.CHARGER})
 _MODULE = frozenset({Kind.MODULE})
 _HEADER = frozenset({Kind.CONNECTOR, Kind.USB_CONNECTOR})
+_HOLDER = frozenset({Kind.CELL, Kind.CONNECTOR})
 _RATED = frozenset({Kind.RESISTOR, Kind.RESISTOR_NETWORK, Kind.POTENTIOMETER})
 _TOLERANCE = frozenset({Kind.RESISTOR, Kind.CAPACITOR, Kind.INDUCTOR, Kind.REGULATOR})
 _INSULATED = frozenset({Kind.CAPACITOR, Kind.FET, Kind.DIODE, Kind.TRANSISTOR})
@@ -127,6 +128,8 @@ PROPERTIES: Mapping[str, Property] = _table([
              "120 mV at 50 mA", missing="drop-out voltage of {of} is not known"),
     Property("quiescent_current", "A", "", _NUMBER, _POWER,
              "current that it uses itself while on", "1.5 uA"),
+    Property("dropout_current", "A", "", _NUMBER, _REGULATOR,
+             "current that it uses itself while its input is too low to regulate", "0.5 mA"),
     Property("input_capacitor_min", "F", "", _NUMBER, _POWER,
              "least capacitance at its input", "1 uF",
              missing="least input capacitor of {of} is not known"),
@@ -143,6 +146,14 @@ PROPERTIES: Mapping[str, Property] = _table([
     Property("charge_current_min", "A", "", _NUMBER, _CHARGER,
              "least charge current that it can be set to", "15 mA",
              missing="least charge current of {of} is not known"),
+    Property("charge_current", "A", "", _NUMBER, _CHARGER,
+             "charge current, where no resistor sets it", "100 mA",
+             missing="charge current of {of} is not known"),
+    Property("charge_current_max", "A", "", _NUMBER, _HOLDER,
+             "most current that a cell may be charged with", "500 mA",
+             missing="most charge current of {of} is not known"),
+    Property("charge_current_standard", "A", "", _NUMBER, _HOLDER,
+             "current that the maker of a cell charges it with as a rule", "200 mA"),
     Property("termination", "A", "", _NUMBER, _CHARGER,
              "current at which it ends charging, as such or as a share of the set current",
              "7.5 %", missing="current at which {of} ends charging is not known",
@@ -178,6 +189,9 @@ PROPERTIES: Mapping[str, Property] = _table([
              "resistance in series with its junction or its plates", "6 ohm"),
     Property("reverse_voltage_max", "V", "", _NUMBER, _JUNCTION,
              "highest voltage backwards across it", "5 V"),
+    Property("reverse_current", "A", "V", _POINTS, _JUNCTION,
+             "current that leaks backwards through it at 25 degC, at the voltage across it",
+             "0.5 uA at 25 V", missing="reverse current of {of} is not known"),
     # Crystals, transistors, headers.
     Property("load_capacitance", "F", "", _NUMBER, _CRYSTAL,
              "capacitance that a crystal is made to see", "12.5 pF"),
