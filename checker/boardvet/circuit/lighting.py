@@ -9,7 +9,8 @@ from typing import Self
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.islands import Drive, Islands, IslandSolution
+from boardvet.circuit.island import Conditions, Drive, IslandSolution
+from boardvet.circuit.islands import Islands
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pattern import Lit, Pattern
 from boardvet.circuit.pins import PinRoles
@@ -124,18 +125,38 @@ class Lighting:
             roles.net_of(end.pin.reference, Role.SUPPLY, Role.REGULATOR_INPUT, Role.BATTERY)
         )
 
-    def _solved(self, string: LedString, state: State, lit: Lit) -> LightCurrent:
-        strings = self.circuit.view(Strings)
-        together = [s for light in lit.together for s in strings.of_light(light)]
-        own = [string, *(s for s in together if s.light.reference != string.light.reference)]
-        drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
-        on = frozenset(element for s in own for element in s.switches())
-        islands = self.circuit.view(Islands)
-        seeds = [node for s in own for node in (s.light.a, s.light.b)]
+    def conditions(
+        self, string: LedString, state: State, lit: Lit, *, highest: bool = False
+    ) -> tuple[Conditions, tuple[str, ...]]:
+        """Return under which conditions a light is solved, and the nodes to start from."""
+        own = [string, *self._beside(string, lit)]
         # A light straight on a held rail lies between two borders, where nothing else leads to it.
         across = [e for s in own for e in (s.light, *(e for end in s.ways() for e in end.path))]
-        typical = islands.solve(state, seeds, drives, on, across=across)
-        highest = islands.solve(state, seeds, drives, on, highest=True, across=across)
+        conditions = Conditions(
+            state,
+            tuple(dict.fromkeys(drive for s in own for drive in s.drives())),
+            frozenset(element for s in own for element in s.switches()),
+            highest=highest,
+            across=frozenset(across),
+        )
+        return conditions, tuple(node for s in own for node in (s.light.a, s.light.b))
+
+    def _beside(self, string: LedString, lit: Lit) -> Iterator[LedString]:
+        """Yield the lights that are on with it; none for which a pin is high and low at once."""
+        levels = {(drive.node, drive.high) for drive in string.drives()}
+        for light in lit.together:
+            for other in self.circuit.view(Strings).of_light(light):
+                if other.light.reference == string.light.reference:
+                    continue
+                own = {(drive.node, drive.high) for drive in other.drives()}
+                if not any((node, not high) in levels for node, high in own):
+                    levels |= own
+                    yield other
+
+    def _solved(self, string: LedString, state: State, lit: Lit) -> LightCurrent:
+        islands = self.circuit.view(Islands)
+        typical = islands.build(*self.conditions(string, state, lit)).solved()
+        highest = islands.build(*self.conditions(string, state, lit, highest=True)).solved()
         return LightCurrent(
             state,
             lit,

@@ -16,7 +16,8 @@ __all__ = ["Lit", "Pattern"]
 class Lit(NamedTuple):
     """How one light is lit by one entry of the pattern.
 
-    `duration` and `period` are None for a light that is always on. [s]
+    `duration` and `period` are None for a light that is always on. [s] `listed` is all lights of
+    the entry, `in_turn` whether one after another, `dimmed` for which share it is really on.
     """
 
     name: str
@@ -24,6 +25,9 @@ class Lit(NamedTuple):
     period: float | None
     together: tuple[str, ...]
     stated: bool
+    listed: tuple[str, ...] = ()
+    in_turn: bool = False
+    dimmed: float = 1.0
 
     @property
     def duty(self) -> float:
@@ -86,4 +90,9 @@ def _lights(entry: PatternEntry, entries: list[PatternEntry]) -> Iterator[tuple[
     for light in entry.lights:
         group = (light,) if entry.in_turn else entry.lights
         together = tuple(dict.fromkeys((*group, *steady)))
-        yield Lit(entry.name, duration, period, together, True), light
+        dimmed = entry.pwm.value if entry.pwm else 1.0
+        listed = entry.lights
+        yield (
+            Lit(entry.name, duration, period, together, True, listed, entry.in_turn, dimmed),
+            light,
+        )

@@ -24,9 +24,9 @@ from boardvet.errors import MissingFact
 from boardvet.intent import Mode, PatternEntry
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["Timeline", "Timelines"]
+__all__ = ["SCAN", "Timeline", "Timelines", "lights_at_once"]
 
-_SCAN = 1e-3
+SCAN = 1e-3
 """Period in which lights that share pins are taken to be lit in turn, where none is stated. [s]"""
 
 
@@ -200,7 +200,7 @@ def _timeline(
 
 def _windows(circuit: Circuit, entry: PatternEntry) -> Iterator[Window]:
     """Yield when an entry is on; nothing for one that is always on as a whole."""
-    groups = _groups(circuit, entry.lights)
+    groups = lights_at_once(circuit, entry.lights)
     if entry.in_turn:
         groups = [frozenset({light}) for light in entry.lights]
     start = entry.after.value if entry.after else 0.0
@@ -211,7 +211,7 @@ def _windows(circuit: Circuit, entry: PatternEntry) -> Iterator[Window]:
     duration = entry.duration.value if entry.duration else None
     if duration is None and len(groups) <= 1 and dimmed == 1.0:
         return
-    period = entry.every.value if entry.every else duration or _SCAN
+    period = entry.every.value if entry.every else duration or SCAN
     each = period / max(len(groups), 1) if duration is None else duration
     if not entry.in_turn and duration is not None and len(groups) > 1:
         each = duration / len(groups)
@@ -233,7 +233,7 @@ def _drawn(entry: PatternEntry, start: float) -> Iterator[Window]:
         start += step.duration
 
 
-def _groups(circuit: Circuit, lights: Sequence[str]) -> list[frozenset[str]]:
+def lights_at_once(circuit: Circuit, lights: Sequence[str]) -> list[frozenset[str]]:
     """Part lights so that within a group no pin has to be high and low at once."""
     strings = circuit.view(Strings)
     groups: list[tuple[set[str], set[tuple[str, bool]]]] = []
@@ -259,8 +259,8 @@ def _pessimistic(circuit: Circuit) -> tuple[set[str], list[Window]]:
             "",
             "assumed: no pattern is stated, so the pessimistic one",
         )
-    groups = _groups(circuit, list(lights))
+    groups = lights_at_once(circuit, list(lights))
     if len(groups) <= 1:
         return set(lights), []
-    each = _SCAN / len(groups)
-    return set(), [Window(i * each, each, _SCAN, group) for i, group in enumerate(groups)]
+    each = SCAN / len(groups)
+    return set(), [Window(i * each, each, SCAN, group) for i, group in enumerate(groups)]

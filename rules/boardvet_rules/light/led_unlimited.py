@@ -58,17 +58,14 @@ from typing import Annotated, NamedTuple, cast
 from boardvet.circuit.elements import JUNCTIONS
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.junctions import junction_of
+from boardvet.circuit.led_ratings import led_rating
 from boardvet.circuit.lighting import LightCurrent, Lighting
 from boardvet.circuit.strings import LedString
 from boardvet.known import Known
 from boardvet.physics.junction import forward_voltage
 from boardvet.quantity import preferred, show
-from boardvet.quantity.statement import Points
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
-
-SHORT_PULSE = 10e-3
-SMALL_DUTY = 0.1
 
 
 @dataclass(frozen=True)
@@ -149,24 +146,11 @@ def _limits(circuit: Circuit, light: LedString, worst: LightCurrent) -> list[Lim
 
 
 def _led_limit(circuit: Circuit, light: LedString, worst: LightCurrent) -> Limit:
-    reference = light.light.reference
-    rated = cast("Known[float]", circuit.need(reference, "current_max"))
-    lit = worst.lit
-    short = lit.duration is not None and lit.duration < SHORT_PULSE and lit.duty <= SMALL_DUTY
-    if not short:
-        return Limit(light.label, worst.current, worst.highest, rated, Level.HOLD)
-    peak = circuit.known(reference, "current_peak")
-    if peak is not None:
-        points = cast("Points", peak.value)
-        allowed = max(
-            (p.value for p in points if p.at is None or p.at >= lit.duty), default=rated.value
-        )
-        return Limit(
-            light.label, worst.current, worst.highest, Known(allowed, "A", peak.source), Level.HOLD
-        )
+    rating = led_rating(circuit, light.light.reference, worst.lit)
     # Only the direct-current rating is known: up to twice it in short pulses somebody must answer.
-    level = Level.QUERY if worst.current <= 2 * rated.value else Level.HOLD
-    return Limit(light.label, worst.current, worst.highest, rated, level)
+    sure = not rating.unsure or rating.surely_exceeded(worst.current)
+    level = Level.HOLD if sure else Level.QUERY
+    return Limit(light.label, worst.current, worst.highest, rating.allowed, level)
 
 
 def _too_much(
