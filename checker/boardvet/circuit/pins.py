@@ -100,6 +100,8 @@ _POWER_PART: Mapping[str, Role] = {
     "PROG": Role.PROGRAM,
     "ISET": Role.PROGRAM,
     "RPROG": Role.PROGRAM,
+    "PROG1": Role.PROGRAM,
+    "ICHG": Role.PROGRAM,
     "BAT": Role.BATTERY,
     "VBAT": Role.BATTERY,
     "BATT": Role.BATTERY,
@@ -107,6 +109,9 @@ _POWER_PART: Mapping[str, Role] = {
     "BP": Role.REFERENCE,
     "NR": Role.REFERENCE,
 }
+_TWIN = frozenset({"VDD", "VIN", "VCC", "IN", "VBAT", "BAT"})
+"""Pins that larger chargers have twice, as VBAT1 and VBAT2."""
+
 _TRANSISTOR: Mapping[str, Role] = {
     "G": Role.GATE,
     "GATE": Role.GATE,
@@ -256,6 +261,8 @@ def _circuit_role(pin: Pin, name: str, kind: Kind, has_main_supply: bool) -> Rol
         return Role.REGULATOR_INPUT if (kind, role) == _FROM_BATTERY else role
     if kind is Kind.CHARGER and name in _POWER_PART:
         return Role.BATTERY
+    if kind is Kind.CHARGER and name.rstrip("12") in _TWIN:
+        return _POWER_PART[name.rstrip("12")]
     if pin.type is PinType.SUPPLY_OUT:
         return Role.SUPPLY_OUTPUT
     if pin.type in {PinType.OUTPUT, PinType.OPEN_COLLECTOR, PinType.BIDIRECTIONAL}:

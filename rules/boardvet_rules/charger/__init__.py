@@ -1,0 +1,1 @@
+"""Rules on chargers and the cells that they charge."""
