@@ -31,13 +31,20 @@ LAYERS = {
         "_callable", "_version", "errors", "board", "known", "quantity", "vocabulary",
         "intent", "circuit",
     ),
+    "sizing": (
+        "errors", "board", "known", "quantity", "vocabulary", "physics", "intent", "facts",
+        "circuit",
+    ),
     "report": ("_version", "errors", "board", "known", "quantity", "review"),
     "testing": (
         "errors", "board", "known", "quantity", "vocabulary", "intent", "facts", "circuit",
         "review",
     ),
     "api": ("errors", "board", "intent", "facts", "read", "circuit", "review"),
-    "cli": ("_version", "errors", "board", "api", "review", "report", "intent", "vocabulary"),
+    "cli": (
+        "_version", "errors", "board", "api", "review", "report", "intent", "vocabulary",
+        "sizing", "circuit",
+    ),
     "__init__": ("_version", "api", "review"),
     "__main__": ("cli",),
 }  # fmt: skip
