@@ -1,0 +1,1 @@
+"""Rules on LEDs and their currents."""
