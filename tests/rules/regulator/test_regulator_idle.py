@@ -146,6 +146,24 @@ def test_a_hand_switch_counts_while_a_mode_closes_it() -> None:
         assert level(done) is expected
 
 
+@pytest.mark.parametrize(("sources", "expected"), [("[J1]", Level.NOTE), ("[]", Level.QUERY)])
+def test_the_time_on_usb_does_not_count(sources: str, expected: Level) -> None:
+    """By hand: 400 µA of 1 mA; half of the day on USB leaves 200 µA, 20 %."""
+    done = review(
+        "BT1 cell/holder + VCELL - GND",
+        HOUR_CELL,
+        RUN_TIME,
+        "J1 usb-connector 1:VBUS VBUS 2:GND GND",
+        "~ sources: {J1: {net: VBUS, voltage: 5 V}}",
+        "D1 diode VBUS VBAT",
+        "D2 diode VCELL VBAT",
+        regulator("quiescent_current 400 uA"),
+        "~ modes:",
+        f"~   day: {{share: 12 h per day, sources: {sources}}}",
+    )
+    assert level(done) is expected
+
+
 # What is quiet, each with a twin that differs in one thing.
 
 
