@@ -70,7 +70,19 @@ class Lighting:
         MissingFact
             Where a fact that the current rests on is missing, or nothing ever feeds the light.
         """
-        found = list(self.each(string))
+        states = self.states(string)
+        found = (self._solved(string, state, lit) for state in states for lit in self._lit(string))
+        return max(found, key=lambda light: light.current, default=None)
+
+    def states(self, string: LedString) -> tuple[State, ...]:
+        """Return the states that feed a light; none where its contacts never close.
+
+        Raises
+        ------
+        MissingFact
+            Where the voltage of the feed is not known, or nothing ever feeds the light.
+        """
+        found = tuple(s for s in self.circuit.view(States).all if self.is_live(string, s))
         if not found and not self._ever_fed(string):
             self.circuit.view(Cells).need_any()
             raise MissingFact(
@@ -79,16 +91,19 @@ class Lighting:
                 f"what feeds {string.label} is not known",
                 "sources: {J1: {net: VBUS, voltage: 5 V}}   # the connector that feeds it",
             )
-        return max(found, key=lambda light: light.current, default=None)
+        return found
 
     def each(self, string: LedString) -> Iterator[LightCurrent]:
         """Yield the current of a light in each state that feeds it and step that lights it."""
         for state in self.circuit.view(States).all:
-            if self._is_live(string, state):
-                for lit in self.circuit.view(Pattern).lit(string.light.reference):
+            if self.is_live(string, state):
+                for lit in self._lit(string):
                     yield self._solved(string, state, lit)
 
-    def _is_live(self, string: LedString, state: State) -> bool:
+    def _lit(self, string: LedString) -> tuple[Lit, ...]:
+        return self.circuit.view(Pattern).lit(string.light.reference)
+
+    def is_live(self, string: LedString, state: State) -> bool:
         """Tell whether the top of a light is fed; a feed of unknown voltage ends the subject."""
         fed = self.circuit.view(Feeding).in_state[state]
         node = self._supply(string)
