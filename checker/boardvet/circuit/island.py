@@ -10,7 +10,7 @@ from boardvet.circuit.elements import Element
 from boardvet.circuit.states import State
 
 if TYPE_CHECKING:
-    from boardvet.physics.elements import Floats
+    from boardvet.physics.elements import Floats, Indices
     from boardvet.physics.network import Network, Solution
 
 __all__ = [
@@ -51,6 +51,12 @@ class Pass(NamedTuple):
 
 class Spread(Protocol):
     """How the parts of each row differ from their typical values."""
+
+    def of(self, rows: Indices) -> Spread:
+        """Return the spread of some rows."""
+
+    def tiled(self, count: int) -> Spread:
+        """Return the spread of as many repetitions of the rows."""
 
     def resistance(self, reference: str) -> float | Floats:
         """Return by what the resistance of a part is multiplied."""

@@ -1,0 +1,294 @@
+"""View: plants, who takes current from where in a state: consumers, regulators, switched paths."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple, Self, cast
+
+from boardvet.circuit.cells import Cells
+from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.elements import Element, ElementKind, Elements
+from boardvet.circuit.feeding import Feeding, FeedingIn
+from boardvet.circuit.grounds import Grounds
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.kinds import Kinds
+from boardvet.circuit.nodes import Nodes
+from boardvet.circuit.pins import PinRoles
+from boardvet.circuit.rails import SuppliedPart
+from boardvet.circuit.states import State
+from boardvet.errors import MissingFact
+from boardvet.known import Known
+from boardvet.quantity.statement import Points
+from boardvet.vocabulary.kinds import INTEGRATED, Kind
+from boardvet.vocabulary.roles import Role
+
+__all__ = ["Consumer", "Converting", "Plant", "Plants"]
+
+EFFICIENCY = 0.85
+"""Of a switching regulator of which nothing is known: common practice, no source."""
+
+_CONVERTERS = frozenset({Kind.REGULATOR, Kind.CHARGER})
+_AWAKE = frozenset({Kind.CONTROLLER, Kind.MODULE})
+"""Kinds that stay on for good where no pattern says when they are awake."""
+
+
+class Consumer(NamedTuple):
+    """A part that draws a current of its own.
+
+    Parameters
+    ----------
+    reference : str
+        The part.
+    node : str
+        The node that it takes it from.
+    rest : Known of float or None
+        What it draws at rest; None where nobody knows. [A]
+    path : tuple of str
+        References of the parts on the way from the source.
+    """
+
+    reference: str
+    node: str
+    rest: Known[float] | None
+    path: tuple[str, ...]
+
+
+class Converting(NamedTuple):
+    """A fed regulator in numbers.
+
+    Parameters
+    ----------
+    reference : str
+        The regulator.
+    source, target : str
+        Its input and output nodes.
+    voltage : float
+        What it holds its output at. [V]
+    stepping_up, switching : bool
+        Whether it can make more than it gets, and whether it converts power and not current.
+    dropout_resistance : float
+        What it is between input and output when it no longer regulates. [ohm]
+    dropout_known : bool
+        False where nobody knows the drop-out voltage: 0 then.
+    efficiency : float
+        Power out over power in, of a switching one.
+    quiescent : Known of float or None
+        What it uses itself. [A]
+    depth : int
+        How many parts lie between it and the source.
+    """
+
+    reference: str
+    source: str
+    target: str
+    voltage: float
+    stepping_up: bool
+    switching: bool
+    dropout_resistance: float
+    dropout_known: bool
+    efficiency: float
+    quiescent: Known[float] | None
+    depth: int
+
+
+@dataclass(frozen=True)
+class Plant:
+    """Who takes current from where in one state.
+
+    Parameters
+    ----------
+    state : State
+        The state.
+    consumers : tuple of Consumer
+        Parts with a supply pin on a fed node.
+    converting : tuple of Converting
+        Regulators that are fed, those farthest from the source first.
+    switched : tuple of Element
+        Channels of the supply path that a pin, transistor or contact puts on and off.
+    awake : frozenset of str
+        Controllers and modules, which are there whatever the pattern says.
+    cells : frozenset of str
+        References of the cells that are there.
+    paths : mapping of node to tuple of str
+        References of the parts on the way to each fed node.
+    """
+
+    state: State
+    consumers: tuple[Consumer, ...]
+    converting: tuple[Converting, ...]
+    switched: tuple[Element, ...]
+    awake: frozenset[str]
+    cells: frozenset[str]
+    paths: Mapping[str, tuple[str, ...]]
+
+    def consumer(self, reference: str) -> Consumer | None:
+        """Return the consumer of a part, None if it has no fed supply."""
+        return next((c for c in self.consumers if c.reference == reference), None)
+
+    def resting(self, active: frozenset[str] = frozenset()) -> frozenset[Element]:
+        """Return the switched channels that are off while only some parts are at work."""
+        needed = {
+            reference
+            for consumer in self.consumers
+            if consumer.reference in active | self.awake
+            for reference in consumer.path
+        }
+        return frozenset(c for c in self.switched if c.reference not in needed)
+
+
+@dataclass(frozen=True)
+class Plants:
+    """The plants of the board, by state."""
+
+    circuit: Circuit = field(repr=False)
+    _made: dict[State, Plant] = field(default_factory=dict, repr=False)
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Keep the handle; plants are made as they are asked for."""
+        return cls(circuit)
+
+    def in_state(self, state: State) -> Plant:
+        """Return the plant of a state.
+
+        Raises
+        ------
+        MissingFact
+            Where the output voltage of a fed regulator is not known.
+        """
+        if state not in self._made:
+            self._made[state] = _plant(self.circuit, state)
+        return self._made[state]
+
+
+def _plant(circuit: Circuit, state: State) -> Plant:
+    feeding, kinds = circuit.view(Feeding), circuit.view(Kinds)
+    fed = feeding.at(state)
+    conducting = feeding.conducting(state)
+    consumers = tuple(_consumers(circuit, fed))
+    return Plant(
+        state,
+        consumers,
+        tuple(sorted(_converting(circuit, fed), key=lambda each: -each.depth)),
+        tuple(
+            channel
+            for channel in circuit.view(Elements).of_kind(ElementKind.CHANNEL)
+            if f"{channel.reference}{channel.name}" in conducting
+            and channel.a in fed
+            and channel.b in fed
+            and feeding.switched(state, channel)
+        ),
+        frozenset(c.reference for c in consumers if kinds.kind(c.reference) in _AWAKE),
+        frozenset(c.reference for c in circuit.view(Cells).all if c.reference in state.sources),
+        {node: one.path for node, one in fed.items()},
+    )
+
+
+def _consumers(circuit: Circuit, fed: FeedingIn) -> Iterator[Consumer]:
+    seen: set[str] = set()
+    for part in SuppliedPart.on(circuit):
+        if part.part_kind in _CONVERTERS or part.reference in seen or part.node not in fed:
+            continue
+        backup = all(pin.role is Role.BACKUP_SUPPLY for pin in part.pins)
+        if backup or fed[part.node].path[-1:] == (part.reference,):
+            continue
+        seen.add(part.reference)
+        rest = cast("Known[float] | None", circuit.known(part.reference, "sleep_current"))
+        node = _taken_from(circuit, fed, part.node)
+        yield Consumer(part.reference, node, rest, fed[node].path)
+    for reference in _stated(circuit) - seen:
+        node_of_part = _any_fed(circuit, fed, reference)
+        if node_of_part is not None:
+            node = _taken_from(circuit, fed, node_of_part)
+            yield Consumer(reference, node, Known(0.0, "A", "computed: off"), fed[node].path)
+
+
+def _stated(circuit: Circuit) -> set[str]:
+    """Return the parts of which the page states what they draw."""
+    entries = [*circuit.intent.pattern, *(e for m in circuit.intent.modes for e in m.pattern)]
+    converters = {converter.reference for converter in circuit.view(Converters).all}
+    return {entry.part for entry in entries if entry.part is not None} - converters
+
+
+def _any_fed(circuit: Circuit, fed: FeedingIn, reference: str) -> str | None:
+    nodes = circuit.view(Nodes)
+    pins = circuit.board.parts[reference].pins
+    ends = (nodes.of_net(pin.net) for pin in pins)
+    return next((node for node in ends if node is not None and node in fed), None)
+
+
+def _taken_from(circuit: Circuit, fed: FeedingIn, node: str) -> str:
+    """Return the node from which a supply really comes: a pin hands on that of its part."""
+    kinds, nodes, roles = circuit.view(Kinds), circuit.view(Nodes), circuit.view(PinRoles)
+    for _ in range(4):
+        giver = next(iter(fed[node].path[-1:]), None)
+        kind = kinds.kind(giver) if giver is not None else Kind.UNKNOWN
+        if giver is None or kind not in INTEGRATED or kind in _CONVERTERS:
+            return node
+        pins = roles.pins(giver, Role.SUPPLY, Role.REGULATOR_INPUT)
+        above = (nodes.of_net(pin.pin.net) for pin in pins)
+        supply = next((n for n in above if n is not None and n in fed and n != node), None)
+        if supply is None:
+            return node
+        node = supply
+    return node
+
+
+def _converting(circuit: Circuit, fed: FeedingIn) -> Iterator[Converting]:
+    grounds = circuit.view(Grounds)
+    for converter in circuit.view(Converters).all:
+        if converter.charger:
+            continue
+        source = next((n for n in converter.inputs if n in fed and n not in grounds), None)
+        target = next((n for n in converter.outputs if n in fed and n not in grounds), None)
+        if source is None or target is None or source == target:
+            continue
+        yield _in_numbers(circuit, converter, source, target, len(fed[target].path))
+
+
+def _in_numbers(
+    circuit: Circuit, converter: Regulator, source: str, target: str, depth: int
+) -> Converting:
+    conversion, reference = converter.conversion, converter.reference
+    if conversion.output is None:
+        raise circuit.facts.missing(reference, "output")
+    low, high = conversion.output.value
+    switching = conversion.how != "linear"
+    return Converting(
+        reference,
+        source,
+        target,
+        (low + high) / 2.0,
+        conversion.how in STEPPING_UP,
+        switching,
+        _dropout_resistance(circuit, reference),
+        conversion.dropout_known,
+        _efficiency(circuit, reference) if switching else 1.0,
+        cast("Known[float] | None", circuit.known(reference, "quiescent_current")),
+        depth,
+    )
+
+
+def _dropout_resistance(circuit: Circuit, reference: str) -> float:
+    """Return drop-out voltage over current, the largest of what is known."""
+    known = circuit.known(reference, "dropout")
+    points = cast("Points", known.value) if known is not None else ()
+    return max((p.value / p.at for p in points if p.at), default=0.0)
+
+
+def _efficiency(circuit: Circuit, reference: str) -> float:
+    known = circuit.known(reference, "efficiency")
+    if known is not None:
+        points = cast("Points", known.value)
+        return min(point.value for point in points)
+    if circuit.assume_nothing:
+        raise MissingFact(
+            reference,
+            "efficiency",
+            f"the efficiency of {reference} is not known",
+            f"parts: {{{reference}: {{efficiency: 80 % at 1 mA and 90 % at 50 mA}}}}",
+        )
+    what = f"efficiency of {reference}"
+    circuit.assume(what, EFFICIENCY, "", "assumed: common practice for switching regulators")
+    return EFFICIENCY

@@ -1,0 +1,309 @@
+"""Solves the islands of a board at work one after another, regulators in and out of regulation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from boardvet.circuit.cells import Cells
+from boardvet.circuit.elements import Element, ElementKind, Elements
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.island import Conditions, Island, IslandSolution, Load, Pass, Spread
+from boardvet.circuit.islands import Islands
+from boardvet.circuit.operating import Operating, RegulatorPoint
+from boardvet.circuit.plant import Converting, Plant
+from boardvet.circuit.sources import Sources
+from boardvet.circuit.strings import Strings
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from boardvet.physics.elements import Floats
+
+__all__ = ["Setting", "Work"]
+
+_MOST_TURNS = 12
+_SETTLED = 1e-4
+"""The input voltage of a switching regulator is found when it changes by less than this share."""
+
+
+class Setting(NamedTuple):
+    """What is on in some rows.
+
+    Parameters
+    ----------
+    lights : frozenset of str
+        References of what is lit.
+    draws : mapping of str to array, shape (B,), or float
+        What parts draw that are at work; all others rest. [A]
+    used : array, shape (B,)
+        Shares of the charge used.
+    temperature : float or None
+        Of cells and junctions; None: 25 °C. [°C]
+    duration : array, shape (B,), or None
+        How long the load lasts; None: for good. [s]
+    spread : Spread or None
+        How the parts of each row differ from typical.
+    """
+
+    lights: frozenset[str]
+    draws: Mapping[str, float | Floats]
+    used: Floats
+    temperature: float | None = None
+    duration: Floats | None = None
+    spread: Spread | None = None
+
+
+class Work:
+    """One setting being solved into an `Operating`."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        plant: Plant,
+        setting: Setting,
+        numbers: dict[str, int] | None = None,
+    ) -> None:
+        self.islands = circuit.view(Islands)
+        self.elements = circuit.view(Elements)
+        self.plant = plant
+        self.setting = setting
+        self.numbers = numbers
+        self.result = Operating(len(setting.used))
+        self.top: list[Island] = []
+        strings = circuit.view(Strings)
+        own = [s for light in sorted(setting.lights) for s in strings.of_light(light)]
+        self.drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
+        self.on = frozenset(element for s in own for element in s.switches())
+        active = frozenset(setting.draws) | {drive.reference for drive in self.drives}
+        self.off = plant.resting(active) - self.on
+        self.ends = _ends(circuit, plant)
+
+    def fill(self, rows: NDArray[np.intp], failing: frozenset[str]) -> None:
+        """Solve some rows with some regulators out of regulation; go on where more of them are."""
+        solved, points = self._solve(rows, failing)
+        names = [c.reference for c in self.plant.converting if c.reference not in failing]
+        lost = {name: ~points[name].regulating for name in names}
+        groups: dict[frozenset[str], list[int]] = {}
+        for row in range(len(rows)):
+            more = frozenset(name for name in names if lost[name][row] and self._passes(name))
+            groups.setdefault(more, []).append(row)
+        for more, members in groups.items():
+            if more:
+                self.fill(rows[members], failing | more)
+            else:
+                self._write(rows, members, solved, points)
+
+    def _passes(self, reference: str) -> bool:
+        """Tell whether a regulator that no longer regulates still conducts."""
+        return any(c.reference == reference and not c.stepping_up for c in self.plant.converting)
+
+    def _solve(
+        self, rows: NDArray[np.intp], failing: frozenset[str]
+    ) -> tuple[list[IslandSolution], dict[str, RegulatorPoint]]:
+        """Solve the islands behind regulators, then what the sources feed."""
+        conditions = self._conditions(rows, failing)
+        solved: list[IslandSolution] = []
+        given: dict[str, Floats] = {}
+        loads = list(conditions.loads)
+        used = self.setting.used[rows]
+        regulating = [c for c in self.plant.converting if c.reference not in failing]
+        for each in regulating:
+            behind = self._around([each.target], conditions, loads, used)
+            solved.append(behind)
+            given[each.reference] = np.array(behind.delivered(each.target))
+            loads.append(Load(each.reference, each.source, _taken(each, given[each.reference])))
+        top = self._around(self.ends, conditions, loads, used)
+        if any(each.switching for each in regulating):
+            top, loads = self._balanced(regulating, given, conditions, loads, used, top)
+        solved.append(top)
+        drawn = {load.reference: np.broadcast_to(load.current, used.shape) for load in loads}
+        points = {
+            each.reference: _point(each, solved, given[each.reference], drawn[each.reference])
+            for each in regulating
+        }
+        points |= {name: self._dropped(name, top, drawn) for name in failing}
+        return solved, points
+
+    def _conditions(self, rows: NDArray[np.intp], failing: frozenset[str]) -> Conditions:
+        setting = self.setting
+        loads = []
+        for consumer in self.plant.consumers:
+            current = setting.draws.get(consumer.reference)
+            if current is None:
+                current = consumer.rest.value if consumer.rest is not None else 0.0
+            own = current if isinstance(current, float) else np.asarray(current)[rows]
+            loads.append(Load(consumer.reference, consumer.node, own))
+        lost = [c for c in self.plant.converting if c.reference in failing]
+        loads += [Load(c.reference, c.source, _quiescent(c)) for c in lost]
+        return Conditions(
+            self.plant.state,
+            self.drives,
+            self.on,
+            self.off,
+            tuple(loads),
+            tuple(Pass(c.reference, c.source, c.target, c.dropout_resistance) for c in lost),
+            {c.target: c.voltage for c in self.plant.converting if c.reference not in failing},
+            temperature=setting.temperature,
+            duration=None if setting.duration is None else setting.duration[rows],
+            spread=None if setting.spread is None else setting.spread.of(rows),
+        )
+
+    def _around(
+        self, ends: Iterable[str], conditions: Conditions, loads: list[Load], used: Floats
+    ) -> IslandSolution:
+        """Solve what hangs on some held or fed nodes."""
+        seeds: dict[str, None] = {}
+        across: set[Element] = set()
+        for node in ends:
+            seeds[node] = None
+            for element in self.elements.at(node):
+                if element.kind is not ElementKind.CAPACITOR:
+                    across.add(element)
+                    seeds[element.other(node)] = None
+        seeds.update(dict.fromkeys(drive.node for drive in self.drives))
+        asked = replace(conditions, loads=tuple(loads), across=frozenset(across))
+        return self.islands.build(asked, seeds, tuple(map(float, used)), self.numbers).solved()
+
+    def _balanced(
+        self,
+        regulating: list[Converting],
+        given: Mapping[str, Floats],
+        conditions: Conditions,
+        loads: list[Load],
+        used: Floats,
+        top: IslandSolution,
+    ) -> tuple[IslandSolution, list[Load]]:
+        """Find what switching regulators take: their power over the voltage that is left.
+
+        The source looks like a voltage behind a resistance, known from two solutions, on which a
+        constant power has a closed solution, or none where the source cannot give it.
+        """
+        by_name = {load.reference: load for load in loads}
+        switching = [each for each in regulating if each.switching]
+        before: dict[str, tuple[Floats, Floats]] = {}
+        for _ in range(_MOST_TURNS):
+            moved = 0.0
+            for each in switching:
+                volts = np.array(top.voltage(each.source))
+                amperes = np.broadcast_to(by_name[each.reference].current, used.shape)
+                power = each.voltage * given[each.reference] / each.efficiency
+                stands = _standing(volts, amperes, before.get(each.reference), power)
+                before[each.reference] = (volts, amperes)
+                current = power / stands + _quiescent(each)
+                moved = max(moved, float(np.max(np.abs(current - amperes) / (current + 1e-9))))
+                by_name[each.reference] = Load(each.reference, each.source, current)
+            if moved < _SETTLED:
+                break
+            top = self._around(self.ends, conditions, list(by_name.values()), used)
+        return top, list(by_name.values())
+
+    def _dropped(
+        self, name: str, top: IslandSolution, drawn: Mapping[str, Floats]
+    ) -> RegulatorPoint:
+        """Return what a regulator does that has become a resistance."""
+        each = next(c for c in self.plant.converting if c.reference == name)
+        column = top.island.passes.get(name)
+        volts, lower = np.array(top.voltage(each.source)), np.array(top.voltage(each.target))
+        passed = (
+            np.zeros(volts.shape) if column is None else top.solution.resistor_currents[:, column]
+        )
+        return RegulatorPoint(
+            volts, lower, passed + drawn[name], passed, np.zeros(volts.shape, dtype=np.bool_)
+        )
+
+    def _write(
+        self,
+        rows: NDArray[np.intp],
+        members: list[int],
+        solved: list[IslandSolution],
+        points: Mapping[str, RegulatorPoint],
+    ) -> None:
+        """Put the numbers of some rows where they belong in the result."""
+        result, into, some = self.result, rows[members], np.array(members)
+        for each in solved:
+            found, island = each.solution, each.island
+            self._put(result.nodes, island.nodes, found.voltages, into, some)
+            self._put(result.junctions, island.junctions, found.junction_currents, into, some)
+            self._put(result.resistors, island.resistors, found.resistor_currents, into, some)
+            self._put(result.drives, island.drives, found.resistor_currents, into, some)
+            self._put(result.loads, island.loads, found.load_currents, into, some)
+            cells = {k: v for k, v in island.sources.items() if k in self.plant.cells}
+            self._put(result.cells, cells, found.source_currents, into, some)
+            result.because.update(each.because)
+        self.top.append(solved[-1].island)
+        for name, point in points.items():
+            whole = result.regulators.get(name) or RegulatorPoint._make(
+                np.zeros(result.count, dtype=values.dtype) for values in point
+            )
+            for target, values in zip(whole, point, strict=True):
+                target[into] = values[some]
+            result.regulators[name] = whole
+
+    def _put(
+        self,
+        target: dict[Any, Floats],
+        columns: Mapping[Any, int],
+        values: Floats,
+        into: NDArray[np.intp],
+        some: NDArray[np.intp],
+    ) -> None:
+        for key, column in columns.items():
+            if key not in target:
+                target[key] = np.zeros(self.result.count)
+            own = values[:, column]
+            target[key][into] = own[some] if len(own) > 1 or len(some) == 1 else own[0]
+
+
+def _ends(circuit: Circuit, plant: Plant) -> tuple[str, ...]:
+    """Return the nodes that cells and other sources feed."""
+    state = plant.state
+    cells = [c for c in circuit.view(Cells).all if c.reference in state.sources]
+    poles = [node for cell in cells for node in (cell.plus, cell.minus) if node is not None]
+    others = circuit.view(Sources).besides_cells
+    plugged = [source.node for source in others if source.reference in state.sources]
+    return tuple(dict.fromkeys((*poles, *plugged)))
+
+
+def _quiescent(each: Converting) -> float:
+    return each.quiescent.value if each.quiescent is not None else 0.0
+
+
+def _taken(each: Converting, given: Floats) -> Floats:
+    """Return what a regulator takes at first sight: what it gives, and its own."""
+    return np.where(each.switching, 0.0, given) + _quiescent(each)
+
+
+def _standing(
+    volts: Floats, amperes: Floats, before: tuple[Floats, Floats] | None, power: Floats
+) -> Floats:
+    """Return the voltage at which a source holds a power, half of its own where it cannot."""
+    if before is None:
+        return np.maximum(volts, 1e-3)
+    change = amperes - before[1]
+    far = np.abs(change) > 1e-12
+    ohms = np.where(far, (before[0] - volts) / np.where(far, change, 1.0), 0.0)
+    ohms = np.maximum(ohms, 0.0)
+    own = volts + ohms * amperes
+    root = np.sqrt(np.maximum(own * own - 4.0 * ohms * power, 0.0))
+    return np.maximum((own + root) / 2.0, 1e-3)
+
+
+def _point(
+    each: Converting, solved: list[IslandSolution], given: Floats, taken: Floats
+) -> RegulatorPoint:
+    """Return what a regulator does that still regulates, and whether it can."""
+    volts = np.zeros(given.shape)
+    for one in solved:
+        if each.source in one.nodes:
+            volts = np.broadcast_to(np.array(one.voltage(each.source)), given.shape)
+    if each.stepping_up:
+        power = each.voltage * given / each.efficiency
+        regulating = volts * taken >= power * (1.0 - 1e-2)
+    else:
+        regulating = volts - each.voltage >= each.dropout_resistance * given - 1e-9
+    held = np.where(regulating | (not each.stepping_up), each.voltage, 0.0)
+    return RegulatorPoint(volts, held, taken, given, regulating)
