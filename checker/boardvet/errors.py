@@ -179,6 +179,30 @@ class SolverError(BoardvetError, ArithmeticError):
         )
 
 
+class TimeStepError(SolverError):
+    """A run in time that took more steps than any board needs.
+
+    Parameters
+    ----------
+    time, duration : float
+        How far it came, and how far it had to. [s]
+    steps : int
+        Steps taken and refused.
+    """
+
+    def __init__(self, time: float, duration: float, steps: int) -> None:
+        super().__init__(0, 0, steps, 0.0)
+        self.args = (time, duration, steps)
+        self.time = time
+        self.duration = duration
+
+    def __str__(self) -> str:
+        return (
+            f"after {self.iterations} time steps the run stands at {self.time:.3g} s of "
+            f"{self.duration:.3g} s (look for element values that cannot be real)"
+        )
+
+
 class ContradictingPoints(BoardvetError, ValueError):
     """Stated points of a junction that contradict each other, or what else is stated of it.
 

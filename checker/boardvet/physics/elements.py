@@ -1,4 +1,4 @@
-"""What a network is made of: resistors, sources, junctions and loads between numbered nodes.
+"""What a network is made of: resistors, sources, junctions, loads, capacitors; numbered nodes.
 
 Node 0 is the reference. Which element lies between which nodes is shared by the whole batch; the
 values have a leading batch axis, of length 1 where all rows share them. Plain sequences are
@@ -15,7 +15,16 @@ from numpy.typing import ArrayLike, NDArray
 
 from boardvet.errors import PhysicsDomainError
 
-__all__ = ["Floats", "Indices", "Junctions", "Loads", "Network", "Resistors", "Sources"]
+__all__ = [
+    "Capacitors",
+    "Floats",
+    "Indices",
+    "Junctions",
+    "Loads",
+    "Network",
+    "Resistors",
+    "Sources",
+]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -167,6 +176,42 @@ class Loads:
         _put_values(self, "current", current, "A", at_least=0.0)
 
 
+@dataclass(frozen=True, slots=True, eq=False, init=False)
+class Capacitors:
+    """Capacitors with their series resistance (ESR), for `transient`; at rest they carry nothing.
+
+    Parameters
+    ----------
+    a, b : array_like of int, shape (n,)
+        The two nodes of each; it is charged where `a` is above `b`.
+    capacitance : array_like, shape (n,) or (B, n)
+        More than 0. [F]
+    series_resistance : array_like, shape (n,) or (B, n)
+        At least 0. Below 1 µΩ it counts as 1 µΩ. [Ω]
+
+    Raises
+    ------
+    PhysicsDomainError
+        As for `Resistors`.
+    """
+
+    a: Indices
+    b: Indices
+    capacitance: Floats
+    series_resistance: Floats
+
+    def __init__(
+        self,
+        a: ArrayLike = (),
+        b: ArrayLike = (),
+        capacitance: ArrayLike = (),
+        series_resistance: ArrayLike = (),
+    ) -> None:
+        _put_nodes(self, a=a, b=b)
+        _put_values(self, "capacitance", capacitance, "F", more_than=0.0)
+        _put_values(self, "series_resistance", series_resistance, "Ω", at_least=0.0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Network:
     """Elements between nodes: one topology, a batch of values.
@@ -233,7 +278,7 @@ def _put_nodes(elements: object, **ends: ArrayLike) -> None:
 
 
 def _put_values(
-    elements: Resistors | Sources | Junctions | Loads,
+    elements: Resistors | Sources | Junctions | Loads | Capacitors,
     name: str,
     values: ArrayLike,
     unit: str,

@@ -24,7 +24,14 @@ from boardvet.physics.elements import (
     Sources,
 )
 from boardvet.physics.laws import floored
-from boardvet.physics.nodal import LEAK_CONDUCTANCE, Equations, Found, breakdown_columns, newton
+from boardvet.physics.nodal import (
+    LEAK_CONDUCTANCE,
+    Equations,
+    Found,
+    breakdown_columns,
+    solved,
+    through_junctions,
+)
 
 __all__ = [
     "LEAK_CONDUCTANCE",
@@ -34,11 +41,9 @@ __all__ = [
     "Resistors",
     "Solution",
     "Sources",
+    "solution_of",
     "solve",
 ]
-
-_NUMBERS_AT_ONCE = 1 << 16
-"""How many matrix elements are held at once, so that a large batch stays in the cache."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,33 +134,22 @@ def solve(network: Network) -> Solution:
     [[0.01000], [0.00800]]
     """
     equations = Equations.of(network)
-    batch, size = network.batch, equations.size
-    found = Found(
-        np.zeros((batch, size)),
-        np.zeros((batch, len(equations.plus))),
-        np.full(batch, np.inf),
-        np.zeros(batch, dtype=np.bool_),
-    )
-    at_once = max(1, _NUMBERS_AT_ONCE // max(1, size * size))
-    parts = [slice(start, start + at_once) for start in range(0, batch, at_once)]
-    iterations = max((newton(equations, part, found) for part in parts), default=0)
-    return _solution(network, found, iterations)
+    found, iterations = solved(equations, network.batch)
+    return solution_of(network, found, iterations)
 
 
-def _solution(network: Network, found: Found, iterations: int) -> Solution:
+def solution_of(network: Network, found: Found, iterations: int) -> Solution:
     """Return what was found, element kind by element kind."""
-    voltages = np.zeros((network.batch, network.nodes))
+    voltages = np.zeros((len(found.unknowns), network.nodes))
     voltages[:, 1:] = found.unknowns[:, : network.nodes - 1]
     resistors, count = network.resistors, len(network.junctions.anode)
     drop = voltages[:, resistors.a] - voltages[:, resistors.b]
-    junction_currents = found.currents[:, :count].copy()
     breaking = breakdown_columns(network.junctions)
-    junction_currents[:, breaking] -= found.currents[:, count : count + breaking.size]
     return Solution(
         voltages=voltages,
         resistor_currents=drop / floored(resistors.resistance),
         source_currents=found.unknowns[:, network.nodes - 1 :],
-        junction_currents=junction_currents,
+        junction_currents=through_junctions(network.junctions, found.currents),
         load_currents=found.currents[:, count + breaking.size :],
         converged=found.converged,
         error=found.error,

@@ -17,13 +17,23 @@ from boardvet.physics.elements import Floats, Indices, Junctions, Network
 from boardvet.physics.junction import THERMAL_VOLTAGE
 from boardvet.physics.laws import CurvedLaw, JunctionLaw, LoadLaw, floored
 
-__all__ = ["LEAK_CONDUCTANCE", "Equations", "Found", "newton"]
+__all__ = [
+    "LEAK_CONDUCTANCE",
+    "Equations",
+    "Found",
+    "breakdown_columns",
+    "solved",
+    "through_junctions",
+]
 
 LEAK_CONDUCTANCE = 1e-12
 """From each node to the reference, so that nothing floats. [S]"""
 
 _ROUNDING = 1e-15
 """Share of a node's conductances that leaks as well: what is less drowns in their rounding."""
+
+_NUMBERS_AT_ONCE = 1 << 16
+"""How many matrix elements are held at once, so that a large batch stays in the cache."""
 
 _MOST_STEPS = 300
 _HALF_STEPS_FROM = 20
@@ -38,6 +48,8 @@ current. [A]"""
 
 _BREAKDOWN_CURRENT = 1e-3
 _NO_BREAKDOWN = 1e6
+
+_NO_PROBES: Indices = np.zeros(0, dtype=np.intp)
 
 
 class _Scatter(NamedTuple):
@@ -83,6 +95,8 @@ class Equations(NamedTuple):
         r without them.
     laws : CurvedLaw
         Of the curved elements, shape (B, n).
+    probes : array of int, shape (p,)
+        Rows of r for which the response of all unknowns to one more volt is wanted.
     """
 
     nodes: int
@@ -94,9 +108,10 @@ class Equations(NamedTuple):
     fixed_matrix: Floats
     fixed_right: Floats
     laws: CurvedLaw
+    probes: Indices = _NO_PROBES
 
     @classmethod
-    def of(cls, network: Network) -> Equations:
+    def of(cls, network: Network, probes: Indices = _NO_PROBES) -> Equations:
         """Set up the equations of a network."""
         nodes = network.nodes - 1
         size = nodes + len(network.sources.positive)
@@ -116,7 +131,15 @@ class Equations(NamedTuple):
             fixed_matrix=_fixed_matrix(network, size),
             fixed_right=fixed_right,
             laws=CurvedLaw(junctions, LoadLaw(full)),
+            probes=probes,
         )
+
+    def drop(self, unknowns: Floats) -> Floats:
+        """Return the voltages across the curved elements, shape (b, n, …), from (b, size, …)."""
+        padded = np.zeros((len(unknowns), self.nodes + 1, *unknowns.shape[2:]))
+        padded[:, : self.nodes] = unknowns[:, : self.nodes]
+        drop: Floats = padded[:, self.plus] - padded[:, self.minus]
+        return drop
 
 
 def _rows(values: Floats, batch: int) -> Floats:
@@ -178,6 +201,17 @@ def breakdown_columns(junctions: Junctions) -> Indices:
     return np.flatnonzero(np.isfinite(junctions.breakdown_voltage).any(axis=0))
 
 
+def through_junctions(junctions: Junctions, currents: Floats) -> Floats:
+    """Return the currents of the junctions, breakdowns taken off, from those of `Found`.
+
+    Any axes may lead. [A]
+    """
+    count, breaking = len(junctions.anode), breakdown_columns(junctions)
+    total = currents[..., :count].copy()
+    total[..., breaking] -= currents[..., count : count + breaking.size]
+    return total
+
+
 def _beside(left: Floats, right: Floats) -> Floats:
     rows = max(len(left), len(right))
     return np.concatenate([_rows(left, rows), _rows(right, rows)], axis=1)
@@ -186,16 +220,62 @@ def _beside(left: Floats, right: Floats) -> Floats:
 class Found(NamedTuple):
     """The unknowns, the currents of the curved elements, and how good they are.
 
-    Shapes (B, size), (B, n), (B,), (B,).
+    Parameters
+    ----------
+    unknowns : array, shape (B, size)
+        Node voltages [V], then source currents [A].
+    currents, drops, conductances : array, shape (B, n)
+        Of the curved elements. [A], [V], [S]
+    responses : array, shape (B, size, p)
+        Of the unknowns to one volt more in each probed row.
+    error : array, shape (B,)
+        Largest current by which an element misses its own law. [A]
+    converged : array of bool, shape (B,)
+        Which rows are solutions.
     """
 
     unknowns: Floats
     currents: Floats
+    drops: Floats
+    conductances: Floats
+    responses: Floats
     error: Floats
     converged: NDArray[np.bool_]
 
+    @classmethod
+    def nothing(cls, equations: Equations, batch: int) -> Found:
+        """Return where a batch that is still to be solved will be put."""
+        curved = np.zeros((3, batch, len(equations.plus)))
+        return cls(
+            np.zeros((batch, equations.size)),
+            curved[0],
+            curved[1],
+            curved[2],
+            np.zeros((batch, equations.size, len(equations.probes))),
+            np.full(batch, np.inf),
+            np.zeros(batch, dtype=np.bool_),
+        )
 
-def newton(equations: Equations, rows: slice, found: Found) -> int:
+
+def solved(equations: Equations, batch: int, near: Floats | None = None) -> tuple[Found, int]:
+    """Solve a batch, and return the steps that its slowest row took too.
+
+    Parameters
+    ----------
+    equations : Equations
+        The equations of the batch.
+    batch : int
+        Its length, B.
+    near : array, shape (B, n), optional
+        Voltages across the curved elements to begin with, where they are about known. [V]
+    """
+    found = Found.nothing(equations, batch)
+    at_once = max(1, _NUMBERS_AT_ONCE // max(1, equations.size**2))
+    parts = [slice(start, start + at_once) for start in range(0, batch, at_once)]
+    return found, max((_newton(equations, part, found, near) for part in parts), default=0)
+
+
+def _newton(equations: Equations, rows: slice, found: Found, near: Floats | None) -> int:
     """Solve some rows of the batch into `found` and return the steps that it took.
 
     A row leaves when every tangent meets its law; only the others go on.
@@ -204,16 +284,20 @@ def newton(equations: Equations, rows: slice, found: Found) -> int:
     matrix = _rows(equations.fixed_matrix, len(found.error))[rows]
     right = _rows(equations.fixed_right, len(found.error))[rows]
     laws = equations.laws.rows(rows)
-    voltage = laws.start()
+    voltage = laws.start() if near is None else near[rows]
     for step in range(1, _MOST_STEPS + 1):
         current, conductance = laws.at(voltage)
-        unknowns = _linear(equations, matrix, right, conductance, current - conductance * voltage)
-        wanted = _drop(equations, unknowns)
+        linear = _linear(equations, matrix, right, conductance, current - conductance * voltage)
+        unknowns = linear[:, :, 0]
+        wanted = equations.drop(unknowns)
         tangent = current + conductance * (wanted - voltage)
         miss = np.abs(laws.at(wanted)[0] - tangent)
         good = _within_tolerance(miss, tangent, unknowns[:, equations.nodes :])
         found.unknowns[pending] = unknowns
+        found.responses[pending] = linear[:, :, 1:]
         found.currents[pending] = tangent
+        found.drops[pending] = wanted
+        found.conductances[pending] = conductance
         found.error[pending] = miss.max(axis=1, initial=0.0)
         found.converged[pending] = good
         if good.all():
@@ -238,18 +322,16 @@ def _within_tolerance(miss: Floats, currents: Floats, sources: Floats) -> NDArra
 def _linear(
     equations: Equations, fixed: Floats, right: Floats, conductance: Floats, current: Floats
 ) -> Floats:
-    """Return the unknowns with each curved element as a conductance and a current at 0 V."""
-    matrix, total = fixed.copy(), right.copy()
+    """Return the unknowns with each curved element as a conductance and a current at 0 V.
+
+    In the first column, shape (b, size, 1 + p); the responses to the probes in the others.
+    """
+    matrix = fixed.copy()
+    total = np.zeros((*right.shape, 1 + len(equations.probes)))
+    total[:, :, 0] = right
+    total[:, equations.probes, np.arange(1, total.shape[2])] = 1.0
     equations.matrix.add(matrix, conductance)
-    equations.right.add(total, current)
+    equations.right.add(total[:, :, 0], current)
     matrix[:, : equations.nodes * equations.size : equations.size + 1] *= 1.0 + _ROUNDING
     square = matrix.reshape(len(matrix), equations.size, equations.size)
-    solved = np.linalg.solve(square, total[:, :, None])
-    return np.asarray(solved[:, :, 0], dtype=np.float64)
-
-
-def _drop(equations: Equations, unknowns: Floats) -> Floats:
-    """Return the voltages across the curved elements."""
-    padded = np.concatenate([unknowns, np.zeros((len(unknowns), 1))], axis=1)
-    drop: Floats = padded[:, equations.plus] - padded[:, equations.minus]
-    return drop
+    return np.asarray(np.linalg.solve(square, total), dtype=np.float64)
