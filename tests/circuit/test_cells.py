@@ -415,9 +415,10 @@ def test_an_unknown_capacity_is_undetermined_with_a_line_to_paste() -> None:
     assert only_cell(f"{board}~ {raised.value.how}\n").need_capacity().value > 0
 
 
-def test_the_rating_of_a_rechargeable_follows_its_stated_capacity() -> None:
-    """1 C of 400 mAh is 400 mA, an assumption of the chemistry."""
-    page = "~ cell: {part: J1, type: LiPo, capacity: 400 mAh}\n"
+@pytest.mark.parametrize("kind", ["LiPo", "LIR2032"])
+def test_the_rating_of_a_rechargeable_follows_its_stated_capacity(kind: str) -> None:
+    """1 C of 400 mAh is 400 mA, an assumption of the chemistry; the table's LIR2032 has 40 mAh."""
+    page = f"~ cell: {{part: J1, type: {kind}, capacity: 400 mAh}}\n"
     current = only_cell(f"J1 connector/LiPo 1: VBAT 2: GND\n{LOAD}{page}").continuous_current
 
     assert current is not None

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from boardvet.facts.chemistry import chemistries, chemistry, load
 from boardvet.known import SOURCE_PREFIXES
-from boardvet.physics.cell import CellCurve, open_circuit_voltage, resistance
+from boardvet.physics.cell import CellCurve, open_circuit_voltage, resistance, share_left_at_rate
 
 NAMES = [each.name for each in chemistries()]
 
@@ -90,6 +92,9 @@ def test_every_number_says_where_it_comes_from() -> None:
         for known in (each.highest_voltage, each.nominal_voltage, each.end_voltage):
             assert known.source.startswith(SOURCE_PREFIXES)
             assert len(known.source) > 20
+        for source in (each.self_discharge.source, each.rate.source):
+            assert source.startswith(SOURCE_PREFIXES)
+            assert len(source) > 20
         assert each.curve_source.startswith(SOURCE_PREFIXES)
         assert each.resistance_source.startswith(SOURCE_PREFIXES)
 
@@ -141,3 +146,85 @@ def test_alkaline_curve_is_the_published_one(used: float, rest: float, loaded: f
     assert open_circuit_voltage(curve, used) == pytest.approx(rest)
     drop = current * resistance(curve, used)
     assert rest - drop == pytest.approx(loaded, abs=0.025)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_curves_run_from_fresh_to_empty_and_one_way(name: str) -> None:
+    """An empty cell stands at the end voltage or above, unloaded: a load brings it lower."""
+    found = chemistry(name)
+    assert found is not None
+    volts, ohms = found.curve.voltage_points, found.curve.resistance_points
+    assert (volts[0][0], volts[-1][0]) == (0.0, 1.0)
+    assert (ohms[0][0], ohms[-1][0]) == (0.0, 1.0)
+    assert all(after[1] < before[1] for before, after in pairwise(volts))
+    assert found.end_voltage.value <= volts[-1][1] + 0.05 <= volts[0][1]
+    if name != "alkaline":  # whose published curve is worst fresh, then at its end
+        assert all(after[1] >= before[1] for before, after in pairwise(ohms))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_less_is_left_at_a_higher_rate_and_never_all_or_nothing(name: str) -> None:
+    found = chemistry(name)
+    assert found is not None
+    points = found.rate.value
+    assert all(at > 0 and 0.3 < share <= 1 for at, share in points)
+    assert all(b[0] > a[0] and b[1] < a[1] for a, b in pairwise(points))
+    assert not points or points[0][1] == 1.0
+    assert points or found.rate.assumed
+
+
+@pytest.mark.parametrize(
+    ("name", "least", "most"),
+    [
+        pytest.param("lithium manganese", 0.01, 0.02, id="Energizer CR2032: 1 to 2 %"),
+        pytest.param("alkaline", 0.0, 0.02, id="FREI LR44: less than 2 %"),
+        pytest.param("NiMH", 0.2, 0.5, id="makers' handbooks: 50 to 80 % kept"),
+        pytest.param("lithium-ion", 12 * 0.02, 12 * 0.05, id="from memory: 2 to 5 % a month"),
+        pytest.param("silver oxide", 0.0, 0.05, id="from memory: 5 % or less"),
+        pytest.param("lithium iron disulphide", 0.0, 0.02, id="L91: 25 years of shelf life"),
+    ],
+)
+def test_self_discharge_of_a_year_is_what_makers_say(name: str, least: float, most: float) -> None:
+    found = chemistry(name)
+    assert found is not None
+    assert least <= found.self_discharge.value * 8766 * 3600 <= most * (1 + 1e-9)
+
+
+def used_when_loaded(name: str, current: float, end: float) -> float:
+    """The share used when a steady current first brings the cell to a voltage, by halving."""
+    curve = curve_of(name)
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        loaded = open_circuit_voltage(curve, middle) - current * resistance(curve, middle)
+        low, high = (middle, high) if loaded > end else (low, middle)
+    return low
+
+
+def test_resistance_and_rate_together_give_the_makers_capacity_of_an_alkaline_cell() -> None:
+    """Energizer LR6 to 0.8 V, by way of lygte-info.dk: 2900 mAh at 25 mA, 1400 mAh at 500 mA.
+
+    By hand at 500 mA: 1.10 V - 0.45 V = 0.65 V when empty and 1.20 V - 0.325 V = 0.875 V at 90 %;
+    on the line between them 0.8 V are reached at 90 % + 10 % · 0.075/0.225 = 93.3 %; 1400 / 2900 =
+    48.3 %, of which 93.3 % are the resistance, so 51.7 % are left for the rate.
+    """
+    found = chemistry("alkaline")
+    assert found is not None
+    by_resistance = used_when_loaded("alkaline", 0.5, 0.8)
+    share = share_left_at_rate(found.rate.value, 0.5 / 2.9)
+    assert by_resistance == pytest.approx(0.933, abs=0.001)
+    assert 2900 * by_resistance * share == pytest.approx(1400, rel=0.01)
+    gentle = share_left_at_rate(found.rate.value, 0.025 / 2.9)
+    assert 2900 * used_when_loaded("alkaline", 0.025, 0.8) * gentle == pytest.approx(
+        2900, rel=0.01
+    )
+
+
+def test_resistance_takes_little_of_a_coin_cell_beside_its_rate() -> None:
+    """Nordic: a steady 3 mA leaves 60 %; to 2.0 V the resistance alone would leave 98 %."""
+    found = chemistry("CR")
+    assert found is not None
+    assert used_when_loaded("CR", 3e-3, 2.0) > 0.97
+    assert share_left_at_rate(found.rate.value, 3e-3 / 0.225) == pytest.approx(0.6, abs=0.003)
+    assert share_left_at_rate(found.rate.value, 0.5e-3 / 0.225) == pytest.approx(0.95, abs=0.003)
+    assert share_left_at_rate(found.rate.value, 0.2e-3 / 0.225) == 1.0

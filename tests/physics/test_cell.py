@@ -17,6 +17,7 @@ from boardvet.physics.cell import (
     in_series,
     open_circuit_voltage,
     resistance,
+    share_left_at_rate,
     share_used_at,
 )
 
@@ -182,3 +183,40 @@ def test_no_cells_are_refused() -> None:
         in_parallel(COIN, 0)
     with pytest.raises(PhysicsDomainError, match="voltage"):
         share_used_at(COIN, math.nan)
+
+
+RATE = ((1e-4, 1.0), (1e-2, 0.6))
+
+
+@pytest.mark.parametrize(
+    ("rate", "share"), [(0.0, 1.0), (1e-5, 1.0), (1e-4, 1.0), (1e-3, 0.8), (1e-2, 0.6), (1.0, 0.6)]
+)
+def test_loss_at_rate_goes_with_the_logarithm_and_is_held_outside(
+    rate: float, share: float
+) -> None:
+    """By hand: 1e-3 is half way in decades between 1e-4 and 1e-2."""
+    assert share_left_at_rate(RATE, rate) == pytest.approx(share)
+
+
+def test_without_points_no_rate_takes_anything() -> None:
+    assert share_left_at_rate((), 1e3) == 1.0
+
+
+@pytest.mark.parametrize("bad", [-1e-9, math.nan, math.inf])
+def test_an_impossible_rate_is_refused(bad: float) -> None:
+    with pytest.raises(PhysicsDomainError, match="rate = "):
+        share_left_at_rate(RATE, bad)
+
+
+@given(curves(), st.integers(1, 6), st.integers(1, 6), SHARE)
+def test_series_and_parallel_may_be_taken_in_either_order(
+    curve: CellCurve, row: int, beside: int, used: float
+) -> None:
+    """n in a row and m beside: n times the voltage, n/m times the resistance."""
+    one = in_parallel(in_series(curve, row), beside)
+    other = in_series(in_parallel(curve, beside), row)
+    assert open_circuit_voltage(one, used) == pytest.approx(
+        row * open_circuit_voltage(curve, used)
+    )
+    assert resistance(one, used) == pytest.approx(resistance(curve, used) * row / beside)
+    assert resistance(one, used) == pytest.approx(resistance(other, used))

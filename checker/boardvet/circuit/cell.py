@@ -223,8 +223,8 @@ class Cell:
         known = self.type.continuous_current if self.type is not None else None
         chemical, capacity = self.chemistry, self.capacity
         if chemical is not None and chemical.one_hour_source and capacity is not None:
-            own = self.type.capacity if self.type is not None else None
-            if known is None or (own is not None and capacity is not own):
+            by_capacity = known is None or known.source == chemical.one_hour_source
+            if by_capacity:
                 return Known(capacity.value / 3600.0, "A", chemical.one_hour_source)
         return self._of_parallel(known)
 
