@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from boardvet.errors import PhysicsDomainError
 from boardvet.physics.regulator import (
     constant_power_voltage,
     converter_input_current,
+    dropout_curve,
     dropout_voltage,
     junction_temperature,
     largest_dissipation,
@@ -73,6 +75,31 @@ def test_one_point_is_a_resistance(at: float, volts: float, one: float, other: f
     points = ((at, volts),)
     both = dropout_voltage(points, one) + dropout_voltage(points, other)
     assert dropout_voltage(points, one + other) == pytest.approx(both, abs=1e-9)
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 1000), st.integers(0, 50)), min_size=1, max_size=5),
+    st.floats(0.0, 3.0),
+)
+def test_lines_between_the_points_of_its_curve_give_every_drop_out(
+    steps: list[tuple[int, int]], current: float
+) -> None:
+    """A different way to the same number, for drop-outs that rise less and less."""
+    points: list[tuple[float, float]] = []
+    at, volts = 0.0, 0.3 if len(steps) > 1 else 0.0
+    for milliamperes, millivolts in sorted(steps, key=lambda step: -step[1] / step[0]):
+        at, volts = at + milliamperes / 1e3, volts + millivolts / 1e3
+        points.append((at, volts))
+    curve = dropout_curve(tuple(points), 3.0)
+    along, values = zip(*curve, strict=True)
+    expected = dropout_voltage(tuple(points), current)
+    assert np.interp(current, along, values) == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_curve_ends_where_it_is_asked_to() -> None:
+    assert dropout_curve((), 1.0) == ()
+    assert dropout_curve(((1.0, 0.35),), 0.0) == ((0.0, 0.0),)
+    assert [at for at, _ in dropout_curve(((1.0, 0.35),), 0.5)] == [0.0, 0.5]
 
 
 # Efficiency and heat of linear regulators.

@@ -19,7 +19,7 @@ from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Conversion", "Converters", "Regulator"]
+__all__ = ["Conversion", "Converters", "Regulator", "dropout_points"]
 
 STEPPING_UP = ("step-up", "step-up-down")
 
@@ -94,6 +94,24 @@ class Converters:
     def chargers(self) -> tuple[Regulator, ...]:
         """Return those that charge a cell."""
         return tuple(converter for converter in self.all if converter.charger)
+
+
+def dropout_points(circuit: Circuit, reference: str) -> tuple[tuple[float, float], ...]:
+    """Return the drop-out of a regulator as pairs of current [A] and voltage [V].
+
+    A drop-out without a current is that at the most current the part is made for, or the same at
+    every current where that is not known either; empty where nothing is known.
+    """
+    known = circuit.known(reference, "dropout")
+    if known is None:
+        return ()
+    points = cast("Points", known.value)
+    if points[0].at:
+        return tuple((point.at, point.value) for point in points if point.at)
+    most = circuit.known(reference, "current_max")
+    at = cast("float", most.value) if most is not None else 0.0
+    volts = points[0].value
+    return ((at, volts),) if at else ((1e-9, volts), (1.0, volts))
 
 
 def _regulator(circuit: Circuit, reference: str, charger: bool) -> Regulator:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator, dropout_points
 from boardvet.circuit.elements import ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.grounds import Grounds
@@ -23,7 +23,7 @@ from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Idle", "Idling", "dropout_points", "efficiency_at"]
+__all__ = ["Idle", "Idling", "efficiency_at"]
 
 _SWITCHING = ("step-up", "step-down", "step-up-down")
 
@@ -215,24 +215,6 @@ class Idling:
         needed = output.value.low + (dropout_voltage(points, 0.0) if points else 0.0)
         used = first_below(fed.low, needed)
         return 0.0 if used is None else 1.0 - used
-
-
-def dropout_points(circuit: Circuit, reference: str) -> tuple[tuple[float, float], ...]:
-    """Return the drop-out of a regulator as pairs of current [A] and voltage [V].
-
-    A drop-out without a current is that at the most current the part is made for, or the same at
-    every current where that is not known either; empty where nothing is known.
-    """
-    known = circuit.known(reference, "dropout")
-    if known is None:
-        return ()
-    points = cast("Points", known.value)
-    if points[0].at:
-        return tuple((point.at, point.value) for point in points if point.at)
-    most = circuit.known(reference, "current_max")
-    at = cast("float", most.value) if most is not None else 0.0
-    volts = points[0].value
-    return ((at, volts),) if at else ((1e-9, volts), (1.0, volts))
 
 
 def efficiency_at(circuit: Circuit, reference: str, current: float) -> Known[float]:

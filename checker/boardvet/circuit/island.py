@@ -41,12 +41,12 @@ class Load(NamedTuple):
 
 
 class Pass(NamedTuple):
-    """A regulator out of regulation: a resistance in ohms between input and output."""
+    """A regulator out of regulation: a resistance between input and output, in each row or all."""
 
     reference: str
     source: str
     target: str
-    resistance: float
+    resistance: float | Floats
 
 
 class Spread(Protocol):

@@ -235,6 +235,8 @@ class Builder:
             inside -= loose
 
     def _resistors(self, resistive: Sequence[Element]) -> Resistors:
+        import numpy as np
+
         from boardvet.physics.network import Resistors
 
         spread = self.conditions.spread
@@ -249,7 +251,7 @@ class Builder:
             rows.append((self._number(drive.node), end, self._pin_ohms(drive) * factor))
         for each in self.passes:
             ends = self._number(each.source), self._number(each.target)
-            rows.append((*ends, max(each.resistance, _LEAST_RESISTANCE)))
+            rows.append((*ends, np.maximum(each.resistance, _LEAST_RESISTANCE)))
         if not rows:
             return Resistors()
         a, b, ohms_of = zip(*rows, strict=True)

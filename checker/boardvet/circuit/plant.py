@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator, dropout_points
 from boardvet.circuit.elements import Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding, FeedingIn
 from boardvet.circuit.grounds import Grounds
@@ -19,6 +19,7 @@ from boardvet.circuit.rails import SuppliedPart
 from boardvet.circuit.states import State
 from boardvet.errors import MissingFact
 from boardvet.known import Known
+from boardvet.physics.regulator import DropoutPoints, dropout_curve
 from boardvet.quantity.statement import Points
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
@@ -27,6 +28,9 @@ __all__ = ["Consumer", "Converting", "Plant", "Plants"]
 
 EFFICIENCY = 0.85
 """Of a switching regulator of which nothing is known: common practice, no source."""
+
+_MOST_CURRENT = 100.0
+"""More than any board here draws: how far drop-out is followed. [A]"""
 
 _CONVERTERS = frozenset({Kind.REGULATOR, Kind.CHARGER})
 _AWAKE = frozenset({Kind.CONTROLLER, Kind.MODULE})
@@ -67,8 +71,8 @@ class Converting(NamedTuple):
         What it holds its output at. [V]
     stepping_up, switching : bool
         Whether it can make more than it gets, and whether it converts power and not current.
-    dropout_resistance : float
-        What it is between input and output when it no longer regulates. [ohm]
+    dropout : DropoutPoints
+        Drop-out voltage [V] at output currents [A], with the ends; empty where it is not known.
     dropout_known : bool
         False where nobody knows the drop-out voltage: 0 then.
     efficiency : float
@@ -85,7 +89,7 @@ class Converting(NamedTuple):
     voltage: float
     stepping_up: bool
     switching: bool
-    dropout_resistance: float
+    dropout: DropoutPoints
     dropout_known: bool
     efficiency: float
     quiescent: Known[float] | None
@@ -262,19 +266,12 @@ def _in_numbers(
         (low + high) / 2.0,
         conversion.how in STEPPING_UP,
         switching,
-        _dropout_resistance(circuit, reference),
+        dropout_curve(dropout_points(circuit, reference), _MOST_CURRENT),
         conversion.dropout_known,
         _efficiency(circuit, reference) if switching else 1.0,
         cast("Known[float] | None", circuit.known(reference, "quiescent_current")),
         depth,
     )
-
-
-def _dropout_resistance(circuit: Circuit, reference: str) -> float:
-    """Return drop-out voltage over current, the largest of what is known."""
-    known = circuit.known(reference, "dropout")
-    points = cast("Points", known.value) if known is not None else ()
-    return max((p.value / p.at for p in points if p.at), default=0.0)
 
 
 def _efficiency(circuit: Circuit, reference: str) -> float:

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 __all__ = ["Setting", "Work"]
 
 _MOST_TURNS = 12
+_LEAST_GIVEN = 1e-6
+"""A regulator that gives less counts as giving this, where its resistance is asked for. [A]"""
+
 _SETTLED = 1e-4
 """The input voltage of a switching regulator is found when it changes by less than this share."""
 
@@ -74,6 +77,7 @@ class Work:
         self.numbers = numbers
         self.result = Operating(len(setting.used))
         self.top: list[Island] = []
+        self.given: dict[str, Floats] = {}
         strings = circuit.view(Strings)
         own = [s for light in sorted(setting.lights) for s in strings.of_light(light)]
         self.drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
@@ -115,6 +119,8 @@ class Work:
             behind = self._around([each.target], conditions, loads, used)
             solved.append(behind)
             given[each.reference] = np.array(behind.delivered(each.target))
+            self.given.setdefault(each.reference, np.zeros(self.result.count))
+            self.given[each.reference][rows] = given[each.reference]
             loads.append(Load(each.reference, each.source, _taken(each, given[each.reference])))
         top = self._around(self.ends, conditions, loads, used)
         if any(each.switching for each in regulating):
@@ -145,12 +151,17 @@ class Work:
             self.on,
             self.off,
             tuple(loads),
-            tuple(Pass(c.reference, c.source, c.target, c.dropout_resistance) for c in lost),
+            tuple(Pass(c.reference, c.source, c.target, self._resistance(c, rows)) for c in lost),
             {c.target: c.voltage for c in self.plant.converting if c.reference not in failing},
             temperature=setting.temperature,
             duration=None if setting.duration is None else setting.duration[rows],
             spread=None if setting.spread is None else setting.spread.of(rows),
         )
+
+    def _resistance(self, each: Converting, rows: NDArray[np.intp]) -> Floats:
+        """Return what a regulator is out of regulation, at what it gave while it regulated."""
+        given = np.maximum(self.given[each.reference][rows], _LEAST_GIVEN)
+        return _dropout(each, given) / given
 
     def _around(
         self, ends: Iterable[str], conditions: Conditions, loads: list[Load], used: Floats
@@ -268,6 +279,15 @@ def _ends(circuit: Circuit, plant: Plant) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*poles, *plugged)))
 
 
+def _dropout(each: Converting, current: Floats) -> Floats:
+    """Return the drop-out voltage at some output currents, 0 where it is not known."""
+    if not each.dropout:
+        return np.zeros(current.shape)
+    at, volts = zip(*each.dropout, strict=True)
+    dropped: Floats = np.interp(current, at, volts)
+    return dropped
+
+
 def _quiescent(each: Converting) -> float:
     return each.quiescent.value if each.quiescent is not None else 0.0
 
@@ -304,6 +324,6 @@ def _point(
         power = each.voltage * given / each.efficiency
         regulating = volts * taken >= power * (1.0 - 1e-2)
     else:
-        regulating = volts - each.voltage >= each.dropout_resistance * given - 1e-9
+        regulating = volts - each.voltage >= _dropout(each, given) - 1e-9
     held = np.where(regulating | (not each.stepping_up), each.voltage, 0.0)
     return RegulatorPoint(volts, held, taken, given, regulating)

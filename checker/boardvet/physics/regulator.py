@@ -12,6 +12,7 @@ __all__ = [
     "DropoutPoints",
     "constant_power_voltage",
     "converter_input_current",
+    "dropout_curve",
     "dropout_voltage",
     "junction_temperature",
     "largest_dissipation",
@@ -75,6 +76,39 @@ def dropout_voltage(points: DropoutPoints, current: float) -> float:
     )
     value = low + (high - low) * (current - low_at) / (high_at - low_at)
     return max(value, 0.0)
+
+
+def dropout_curve(points: DropoutPoints, most: float) -> DropoutPoints:
+    """Return points between which, joined by lines, a drop-out lies at every current up to one.
+
+    Parameters
+    ----------
+    points : DropoutPoints
+        As for `dropout_voltage`; empty where nothing is known.
+    most : float
+        Largest current asked for, at least 0. [A]
+
+    Returns
+    -------
+    DropoutPoints
+        The points with those at no current and at `most`; empty where there are none.
+
+    Raises
+    ------
+    PhysicsDomainError
+        As `dropout_voltage`.
+
+    Examples
+    --------
+    >>> dropout_curve(((1.0, 0.35),), 2.0)
+    ((0.0, 0.0), (1.0, 0.35), (2.0, 0.7))
+    """
+    _require("most", most, "A")
+    if not points:
+        return ()
+    inner = tuple(point for point in points if point[0] < most)
+    ends = (0.0, dropout_voltage(points, 0.0)), (most, dropout_voltage(points, most))
+    return (ends[0], *inner, ends[1]) if most > 0.0 else (ends[0],)
 
 
 def linear_efficiency(
