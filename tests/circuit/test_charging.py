@@ -142,6 +142,19 @@ def test_the_cell_is_found_through_what_conducts(way: str) -> None:
     assert [c.reference for c in circuit.view(Charging).cells(only(circuit))] == ["BT1"]
 
 
+def test_a_cell_behind_another_charger_is_not_its_own() -> None:
+    circuit = circuit_of(
+        f"{CELL}BT2 cell/LiPo + BAT2 - GND\nU1 charger/x VDD+ VBUS VSS- GND VBAT> BAT\n"
+        "U2 charger/x VDD+ VBUS VSS- GND VBAT> BAT2"
+    )
+    charged = [
+        [cell.reference for cell in circuit.view(Charging).cells(charger)]
+        for charger in Charger.on(circuit)
+    ]
+
+    assert charged == [["BT1"], ["BT2"]]
+
+
 def test_a_charger_whose_cell_is_not_known_asks_for_the_cell_at_its_connector() -> None:
     circuit = circuit_of(
         "U1 charger/made-up VDD+ VBUS VSS- GND VBAT> OUT\nJ7 connector/x 1:A OUT 2:B GND 3:C X\n"

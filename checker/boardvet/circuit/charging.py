@@ -8,7 +8,7 @@ from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.backpaths import BackPaths
 from boardvet.circuit.cells import Cell, Cells
-from boardvet.circuit.converters import Converters, Regulator
+from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
@@ -114,13 +114,8 @@ class Charging:
         """
         if not charger.outputs:
             raise self.circuit.facts.missing(charger.reference, "pins")
-        converter = self._converter(charger)
-        paths = self.circuit.view(BackPaths)
-        found = tuple(
-            cell
-            for cell in self.circuit.view(Cells).all
-            if paths.from_charger(converter, cell) is not None
-        )
+        cells = self.circuit.view(Cells).all
+        found = tuple(cell for cell in cells if self._reaches(charger, cell))
         if not found:
             part = self._plug(charger)
             named = f"part: {part}, " if part else ""
@@ -169,9 +164,11 @@ class Charging:
             return known
         return Known(known.value * setting.highest.value, "A", known.source)
 
-    def _converter(self, charger: Charger) -> Regulator:
-        chargers = self.circuit.view(Converters).chargers()
-        return next(one for one in chargers if one.reference == charger.reference)
+    def _reaches(self, charger: Charger, cell: Cell) -> bool:
+        """Tell whether a charger reaches a cell by no way through another part that converts."""
+        converters = {one.reference: one for one in self.circuit.view(Converters).all}
+        through = self.circuit.view(BackPaths).from_charger(converters[charger.reference], cell)
+        return through is not None and not converters.keys() & set(through)
 
     def _plug(self, charger: Charger) -> str:
         """Return a connector on the output of a charger, "" if there is none."""
