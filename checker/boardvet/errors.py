@@ -203,6 +203,29 @@ class TimeStepError(SolverError):
         )
 
 
+class UnsettledError(SolverError):
+    """A period that does not end where it starts, however often it is run through.
+
+    Parameters
+    ----------
+    periods : int
+        How often it was.
+    distance : float
+        How far the worst capacitor is still from where it settles, as far as can be told. [V]
+    """
+
+    def __init__(self, periods: int, distance: float) -> None:
+        super().__init__(0, 0, periods, 0.0)
+        self.args = (periods, distance)
+        self.distance = distance
+
+    def __str__(self) -> str:
+        return (
+            f"after {self.iterations} periods a capacitor is still {self.distance:.3g} V from "
+            "where it settles (look for element values that cannot be real)"
+        )
+
+
 class ContradictingPoints(BoardvetError, ValueError):
     """Stated points of a junction that contradict each other, or what else is stated of it.
 

@@ -167,6 +167,16 @@ class Stretcher:
         self._duration = duration
         self._tolerance = tolerance
 
+    def fading(self, rest: Floats) -> Floats:
+        """Return about what is left at the end of a distance from the rest at the start.
+
+        As (1 − J·t/8)⁻⁸ with the slopes' derivative J at rest, for a guess: shape (B, n, n).
+        """
+        companion = self._companion
+        start = companion.at(rest, companion.series_resistance, None)
+        inverse = np.linalg.inv(self._unit - self._duration / 8.0 * self._jacobian(start))
+        return np.asarray(np.linalg.matrix_power(inverse, 8), dtype=np.float64)
+
     def through(
         self, charged: Floats, plan: Sequence[Planned] = (), near: Floats | None = None
     ) -> Passage:
@@ -296,15 +306,18 @@ class Stretcher:
         error = np.abs(correction).max(axis=axes) / self._tolerance
         return np.where(smooth, error / _CORRECTED, error), smooth
 
+    def _jacobian(self, instant: Instant) -> Floats:
+        """Return the derivative of the slopes by the plates' voltages, shape (B, n, n). [1/s]."""
+        response = instant.responses[:, self._companion.branches]
+        return -response / self._companion.capacitance[:, :, None]
+
     def _first_length(self, start: Instant) -> float:
         """Return the longest first step that is good if all stays as linear as it is.
 
         One that is much longer than what settles at once steps over it. So lengths are tried from
         the whole stretch down, some at a time.
         """
-        companion = self._companion
-        response = start.responses[:, companion.branches]
-        jacobian = -response / companion.capacitance[:, :, None]
+        jacobian = self._jacobian(start)
         slope = start.slope[:, :, None]
         lengths = self._duration * 0.5 ** np.arange(8.0)
         for _ in range(8):

@@ -7,15 +7,66 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
-from boardvet.errors import PhysicsDomainError
+from boardvet.errors import PhysicsDomainError, UnsettledError
 from boardvet.physics.elements import Capacitors, Floats, Network
 from boardvet.physics.network import solve
-from boardvet.physics.stretch import Stretch, Stretcher
+from boardvet.physics.stretch import Passage, Stretch, Stretcher
 
-__all__ = ["Capacitors", "Stretch", "advance", "settle"]
+__all__ = ["Capacitors", "Cycle", "Stretch", "advance", "repeat", "settle"]
+
+
+_STEADY = 0.05
+"""Share of the tolerance that the next move of a steady period is at most."""
+
+_ADAPTED = 2
+_NEAR = 20.0
+"""After so many periods, or when the next move is of so many tolerances at most, the time steps of
+the last period are taken again: else their changes would shake what Newton's method looks for."""
+
+_LEAST_SHARE = 0.05
+"""A move cut below that is given up for a plain period."""
+
+_SLOWEST = 1e-9
+"""What fades by less than that in a period is held by the leaks of the nodes, if by anything."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cycle:
+    """A period of steps that follow each other for ever.
+
+    Parameters
+    ----------
+    stretches : tuple of Stretch
+        One a step.
+    periods : int
+        How many were run through.
+    settled : bool
+        Whether a period brings each voltage back to where it was.
+    distance : float
+        How far the plates' voltages are still from where they settle, as far as can be told. [V]
+    """
+
+    stretches: tuple[Stretch, ...]
+    periods: int
+    settled: bool
+    distance: float
+
+    def require(self) -> Cycle:
+        """Return the cycle itself where it has settled.
+
+        Raises
+        ------
+        UnsettledError
+            Else; it says after how many periods, and how far from it.
+        """
+        if not self.settled:
+            raise UnsettledError(self.periods, self.distance)
+        return self
 
 
 def settle(network: Network, capacitors: Capacitors) -> Floats:
@@ -110,6 +161,181 @@ def advance(
     return stretcher.told(stretcher.through(start))
 
 
+def repeat(
+    steps: Sequence[tuple[Network, float]],
+    capacitors: Capacitors,
+    charged: Floats | None = None,
+    *,
+    tolerance: float = 1e-4,
+    periods: int = 200,
+) -> Cycle:
+    r"""Return what happens in a period of steps that have followed each other for ever.
+
+    Parameters
+    ----------
+    steps : sequence of (Network, float)
+        At least one: the network without its capacitors, and for how long it stands [s].
+        All number their nodes alike; the elements between these may differ.
+    capacitors : Capacitors
+        The same in all steps.
+    charged : array, shape (B, n), optional
+        Voltages across the plates that are about those at the start of a period. [V]
+    tolerance : float, default 1e-4
+        What the plates' voltages may be off by, a time step. [V]
+    periods : int, default 200
+        How many periods may be run through; at least 1.
+
+    Returns
+    -------
+    Cycle
+        The last period; `Cycle.settled` says whether it is the steady one, `Cycle.require`
+        insists on it.
+
+    Raises
+    ------
+    PhysicsDomainError
+        If there is no step, a value is out of its range, or nodes or batch axes differ.
+    SolverError
+        If a row has no solution.
+
+    Notes
+    -----
+    A period maps the plates' voltages x at its start to those at its end, Φ(x), and the time steps
+    give the derivative M of that as well. Newton's method on Φ(x) = x,
+
+    .. math:: x \leftarrow x + (1 - M)^{-1} (\Phi(x) - x),
+
+    so that slow capacitors take few periods too. Where elements are monotone ones, no distance
+    between two courses grows in energy (:math:`\sum C x^2 / 2`): a move that does not bring Φ(x)
+    nearer to x in that sense is cut, and in the end is a plain period more. Steady means that the
+    next move is less than a twentieth of the tolerance.
+
+    Examples
+    --------
+    1 F behind 20 Ω from 3.0 V, where 100 mA flow for 50 ms of each 500 ms. By hand, a mean current
+    of 10 mA drops 200 mV, and 50 ms · 90 mA / 1 F makes a ripple of 4.5 mV about that:
+
+    >>> from boardvet.physics.network import Loads, Network, Sources
+    >>> def supply(load):
+    ...     return Network(
+    ...         2, sources=Sources([1], [0], [3.0], [20.0]), loads=Loads([1], [0], [load])
+    ...     )
+    >>> farad = Capacitors([1], [0], [1.0], [0.0])
+    >>> cycle = repeat([(supply(0.1), 0.05), (supply(0.0), 0.45)], farad)
+    >>> cycle.settled, cycle.periods < 5
+    (True, True)
+    >>> [stretch.charged.tolist() for stretch in cycle.stretches]
+    [[[2.798]], [[2.802]]]
+    """
+    networks = [network for network, _ in steps]
+    durations = [duration for _, duration in steps]
+    _require_steps(networks, durations, tolerance, periods)
+    batch = _batch(networks, capacitors, charged)
+    stretchers = [
+        Stretcher(network, capacitors, batch, duration, tolerance) for network, duration in steps
+    ]
+    if charged is None:
+        charged = _guess(networks, capacitors, stretchers)
+    search = _Search(np.broadcast_to(charged, (batch, len(capacitors.a))), capacitors, networks)
+    passages: list[Passage] = []
+    for period in range(1, periods + 1):
+        replay = period > _ADAPTED or search.farthest < _NEAR * tolerance
+        passages = _period(stretchers, search.trial, passages, replay=replay)
+        search.judge(passages)
+        if search.farthest <= _STEADY * tolerance:
+            break
+    stretches = zip(stretchers, passages, strict=True)
+    return Cycle(
+        tuple(stretcher.told(passage) for stretcher, passage in stretches),
+        period,
+        search.farthest <= _STEADY * tolerance,
+        search.farthest,
+    )
+
+
+def _period(
+    stretchers: Sequence[Stretcher], charged: Floats, before: Sequence[Passage], *, replay: bool
+) -> list[Passage]:
+    """Run through one period, with what is known from the one before."""
+    passages: list[Passage] = []
+    for index, stretcher in enumerate(stretchers):
+        near = before[index].start.drops if before else None
+        plan = before[index].plan if before and replay else ()
+        passages.append(stretcher.through(charged, plan, near))
+        charged = passages[-1].charged
+    return passages
+
+
+class _Search:
+    """The search for plates' voltages that a period brings back, each row of the batch by itself.
+
+    Parameters
+    ----------
+    start : array, shape (B, n)
+        Voltages to begin with. [V]
+    capacitors : Capacitors
+        For their energy.
+    networks : sequence of Network
+        For their voltages: no move is larger than all of them in series.
+    """
+
+    def __init__(self, start: Floats, capacitors: Capacitors, networks: Sequence[Network]) -> None:
+        self.trial = start
+        self.farthest = math.inf
+        self._weight = np.broadcast_to(capacitors.capacitance, start.shape)
+        volts = [np.abs(network.sources.voltage).sum(axis=1).max() for network in networks]
+        self._reach = max(1.0, *volts)
+        self._base, self._move, self._end = start, np.zeros_like(start), start
+        self._energy = np.full(len(start), np.inf)
+        self._share = np.ones((len(start), 1))
+
+    def judge(self, passages: Sequence[Passage]) -> None:
+        """Choose the next trial from what a period made of the last one."""
+        end = passages[-1].charged
+        transfer = reduce(lambda before, passage: passage.transfer @ before, passages, self._unit)
+        move = _solved(transfer, end - self.trial)
+        self.farthest = float(np.abs(move).max(initial=0.0))
+        move = np.clip(move, -self._reach, self._reach)
+        energy = (self._weight * (end - self.trial) ** 2).sum(axis=1)
+        plain = self._share[:, 0] < _LEAST_SHARE
+        nearer = plain | (energy <= self._energy * (1.0 - 0.1 * self._share[:, 0]))
+        rows = nearer[:, None]
+        self._energy = np.where(nearer, energy, self._energy)
+        self._base = np.where(rows, self.trial, self._base)
+        self._move = np.where(rows, move, self._move)
+        self._end = np.where(rows, end, self._end)
+        self._share = np.where(rows, 1.0, self._share / 4.0)
+        moved = self._base + self._share * self._move
+        self.trial = np.where(self._share < _LEAST_SHARE, self._end, moved)
+
+    @property
+    def _unit(self) -> Floats:
+        return np.eye(self.trial.shape[1])
+
+
+def _solved(transfer: Floats, distance: Floats) -> Floats:
+    """Return (1 − M)⁻¹·distance; what fades slower than in 1e9 periods stays where it is."""
+    left = (1.0 + _SLOWEST) * np.eye(distance.shape[1]) - transfer
+    return np.asarray(np.linalg.solve(left, distance[:, :, None])[:, :, 0], dtype=np.float64)
+
+
+def _guess(
+    networks: Sequence[Network], capacitors: Capacitors, stretchers: Sequence[Stretcher]
+) -> Floats:
+    """Return about the plates' voltages at the start of a steady period.
+
+    As if each stretch faded towards its own rest at the pace that it has there.
+    """
+    rests = [settle(network, capacitors) for network in networks]
+    mean: Floats = np.mean(np.broadcast_arrays(*rests), axis=0)
+    end, transfer = mean, np.eye(mean.shape[1])
+    for rest, stretcher in zip(rests, stretchers, strict=True):
+        fading = stretcher.fading(rest)
+        end = rest + (fading @ (end - rest)[:, :, None])[:, :, 0]
+        transfer = fading @ transfer
+    return mean + _solved(transfer, end - mean)
+
+
 def _require_durations(durations: Sequence[float], tolerance: float) -> None:
     for name, value, unit in (
         *(("duration", duration, "s") for duration in durations),
@@ -117,6 +343,20 @@ def _require_durations(durations: Sequence[float], tolerance: float) -> None:
     ):
         if not 0.0 < value < math.inf:
             raise PhysicsDomainError(name, value, unit, "finite and more than 0")
+
+
+def _require_steps(
+    networks: Sequence[Network], durations: Sequence[float], tolerance: float, periods: int
+) -> None:
+    if not networks:
+        raise PhysicsDomainError("steps", 0, "", "at least 1")
+    if periods < 1:
+        raise PhysicsDomainError("periods", periods, "", "at least 1")
+    for network in networks:
+        if network.nodes != networks[0].nodes:
+            allowed = f"{networks[0].nodes}, as many as in the first step"
+            raise PhysicsDomainError("nodes", network.nodes, "", allowed)
+    _require_durations(durations, tolerance)
 
 
 def _batch(
