@@ -70,7 +70,7 @@ class ChargeLoads:
             Where nothing feeds the charger in any state, or a value that current depends on is
             not known.
         """
-        loads = [self._in_state(state, cells) for state in self._fed_states(charger)]
+        loads = [self._in_state(state, cells) for state in self._fed_states(charger, cells)]
         if not loads:
             raise MissingFact(
                 charger.reference,
@@ -80,10 +80,13 @@ class ChargeLoads:
             )
         return max(loads, key=lambda load: load.current)
 
-    def _fed_states(self, charger: Charger) -> Iterator[State]:
-        fed_in = self.circuit.view(Feeding).in_state
+    def _fed_states(self, charger: Charger, cells: Sequence[Cell]) -> Iterator[State]:
+        """Yield the states in which something else than its own cells feeds the charger."""
+        own = {cell.reference for cell in cells}
+        feeding = self.circuit.view(Feeding)
         for state in self.circuit.view(States).all:
-            if any(node in fed_in[state] for node in charger.inputs):
+            fed = feeding.at(state)
+            if any(set(fed[node].sources) - own for node in charger.inputs if node in fed):
                 yield state
 
     def _in_state(self, state: State, cells: Sequence[Cell]) -> ChargeLoad:

@@ -92,7 +92,7 @@ PROPERTIES: Mapping[str, Property] = _table([
              "pin current at which its output levels are specified", "4 mA"),
     Property("chip_current_max", "A", "", _NUMBER, _CONTROLLER,
              "most current that all pins together may carry", "100 mA"),
-    Property("pin_resistance", "ohm", "V", _POINTS, _CONTROLLER,
+    Property("pin_resistance", "ohm", "V", _POINTS, _CONTROLLER | _CHARGER,
              "resistance of a driving output pin, at its supply voltage", "30 ohm at 3 V"),
     Property("tolerant_to", "V", "", _NUMBER, INTEGRATED,
              "highest voltage that its inputs stand, whatever its supply", "5.5 V",
