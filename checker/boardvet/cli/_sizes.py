@@ -76,6 +76,8 @@ def answered(page: Page, answer: Answer) -> None:
 
 
 def _paragraphs(answer: Answer) -> Iterator[tuple[str, str]]:
+    if not answer.chosen:
+        yield "value", "none"
     for chosen in answer.chosen:
         yield "value", f"{chosen.name} {chosen.shown} ({chosen.series})"
     for word, texts in (("sum", answer.sums), ("end", answer.ends)):

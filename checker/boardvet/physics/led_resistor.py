@@ -13,7 +13,6 @@ __all__ = [
     "led_resistance",
     "mean_led_current",
     "resistance_for_mean",
-    "resistor_power",
     "supply_for_current",
 ]
 
@@ -252,38 +251,6 @@ def resistance_for_mean(
         else:
             high = middle
     return math.exp((low + high) / 2)
-
-
-def resistor_power(resistance: float, current: float) -> float:
-    """Return the heat of a resistor that carries a current, I²·R.
-
-    Parameters
-    ----------
-    resistance : float
-        At least 0. [Ω]
-    current : float
-        At least 0. [A]
-
-    Returns
-    -------
-    float
-        In watts. [W]
-
-    Raises
-    ------
-    PhysicsDomainError
-        If an argument is out of its range.
-
-    Examples
-    --------
-    The resistor of the example of `led_resistance`, 0.092 W there:
-
-    >>> resistor_power(230.0, 20e-3)
-    0.0920
-    """
-    require_at_least_zero("resistance", resistance, "Ω")
-    require_at_least_zero("current", current, "A")
-    return current * current * resistance
 
 
 def _require_count(count: int) -> None:

@@ -133,7 +133,7 @@ class Answer:
     Parameters
     ----------
     chosen : tuple of Chosen
-        The values, the main one first.
+        The values, the main one first; none where none is needed.
     sums : tuple of str
         How each comes about, with numbers and units.
     ends : tuple of str

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from boardvet.errors import ContradictingPoints, PhysicsDomainError
+from boardvet.physics.heat import resistor_dissipation
 from boardvet.physics.junction import (
     LED_FAMILIES,
     Junction,
@@ -17,7 +18,6 @@ from boardvet.physics.led_resistor import (
     led_resistance,
     mean_led_current,
     resistance_for_mean,
-    resistor_power,
     supply_for_current,
 )
 from boardvet.quantity import show
@@ -87,7 +87,7 @@ def size(inputs: Led) -> Answer:
     chosen = _buyable(wanted, inputs.margin)
     total = chosen.value + inputs.other_resistance
     low, high = (led_current(volts, light, total, inputs.in_series) for volts in inputs.supply)
-    hot = resistor_power(chosen.value, high)
+    hot = resistor_dissipation(high, chosen.value)
     return Answer(
         chosen=(chosen,),
         sums=(first, _gives(inputs, light, chosen)),
