@@ -87,8 +87,10 @@ class Discharge:
         Charge of all cells, fresh. [C]
     used : array, shape (U,)
         Shares of the charge used at which it was solved.
+    drawn : array, shape (U,)
+        Mean current that the board takes at each of them. [A]
     current : array, shape (U,)
-        Mean current at each of them, self-discharge included. [A]
+        The same with self-discharge, and with what the cell loses at its rate. [A]
     times : array, shape (U,)
         When each is reached; infinite where nothing is drawn. [s]
     stop : Stop
@@ -113,6 +115,7 @@ class Discharge:
 
     capacity: Known[float]
     used: Floats = field(repr=False)
+    drawn: Floats = field(repr=False)
     current: Floats = field(repr=False)
     times: Floats = field(repr=False)
     stop: Stop

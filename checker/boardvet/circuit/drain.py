@@ -88,8 +88,10 @@ def drain_of(
     circuit: Circuit,
     timeline: Timeline,
     solved: Sequence[tuple[Meeting, Operating]],
+    *,
+    apart: bool = True,
 ) -> Drain:
-    """Return what a timeline takes, from the solutions of its meetings."""
+    """Return what a timeline takes, from the solutions of its meetings, by consumer if `apart`."""
     plant = circuit.view(Plants).in_state(timeline.state)
     rows = solved[0][1].count
     total = np.zeros(rows)
@@ -98,7 +100,8 @@ def drain_of(
         for meeting, operating in solved:
             given = _from_cells(circuit, operating)
             total = total + meeting.weight * given
-            for draw, current in _shares(circuit, plant, meeting, operating, given):
+            shares = _shares(circuit, plant, meeting, operating, given) if apart else ()
+            for draw, current in shares:
                 before = consumers.get(draw, np.zeros(rows))
                 consumers[draw] = before + meeting.weight * current
     return Drain(timeline, np.maximum(total, 0.0), consumers)

@@ -24,7 +24,7 @@ from boardvet.quantity import show
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
 
-__all__ = ["coldest", "grid_of", "life_of", "own_loss", "simulate", "stops_of"]
+__all__ = ["at_its_rate", "coldest", "grid_of", "life_of", "own_loss", "simulate", "stops_of"]
 
 
 def life_of(circuit: Circuit) -> dict[str, Any]:
@@ -35,13 +35,15 @@ def life_of(circuit: Circuit) -> dict[str, Any]:
     drains, lowest = simulate(circuit, used)
     mean = sum(drain.timeline.share * drain.total for drain in drains)
     loss = own_loss(circuit)
-    current = _at_its_rate(circuit, np.asarray(mean)) + loss
+    drawn = np.asarray(mean, dtype=np.float64)
+    current = at_its_rate(circuit, drawn) + loss
     times = elapsed(used, current, capacity.value)
     stops = stops_of(circuit, used, lowest)
     draws = _draws(drains)
     return {
         "capacity": capacity,
         "used": used,
+        "drawn": drawn,
         "current": current,
         "times": times,
         "stop": stops[0],
@@ -82,7 +84,7 @@ def simulate(
     lowest: list[Lowest] = []
     for timeline in circuit.view(Timelines).all:
         typical = running.over(timeline, shares, None, spread)
-        drains.append(drain_of(circuit, timeline, typical))
+        drains.append(drain_of(circuit, timeline, typical, apart=spread is None))
         if cold < ROOM_TEMPERATURE and timeline.on_cell:
             typical = running.over(timeline, shares, cold, spread)
         lowest += lowest_of(circuit, timeline, typical)
@@ -128,17 +130,20 @@ def _stop(circuit: Circuit, used: Floats, each: Lowest) -> Stop | None:
     )
 
 
-def _at_its_rate(circuit: Circuit, mean: Floats) -> Floats:
+def at_its_rate(circuit: Circuit, mean: Floats) -> Floats:
     """Return the current that uses up the rated capacity as fast as this one does the real one.
 
     A cell gives less charge at a higher rate: at a share left of 0.8 each coulomb drawn counts
     as 1.25.
     """
     cells = circuit.view(Target).cells.need_any()
-    if len(cells) != 1:
+    points = cells[0].rate.value
+    if len(cells) != 1 or not points:
         return mean
-    left = [cells[0].share_left(float(current)) for current in mean]
-    return np.asarray(mean / np.array(left), dtype=np.float64)
+    rate, left = zip(*points, strict=True)
+    per_hour = np.maximum(mean * 3600.0 / cells[0].need_capacity().value, rate[0])
+    shares = np.interp(np.log(per_hour), np.log(rate), left)
+    return np.asarray(mean / shares, dtype=np.float64)
 
 
 def _draws(drains: Sequence[Drain]) -> dict[Draw, Floats]:
