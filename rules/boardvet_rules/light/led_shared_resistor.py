@@ -60,6 +60,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, NamedTuple, cast
 
+from boardvet.circuit.arrays import Arrays
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.light_corners import FORWARD_SPREAD, preferred_values
 from boardvet.circuit.shared_resistors import SharedResistor, Sharing
@@ -104,6 +105,7 @@ def check(group: SharedResistor, circuit: Circuit, settings: Settings) -> Found 
     if _ratio(most.worst) <= settings.uneven:
         return Clear(numbers)
     dark = _dark(most)
+    array = circuit.view(Arrays).of_light(most.sharing.lights[0])
     return Found(
         bench=f"{dark.label} stays dark or dim." if dark else _uneven(most.sharing.lights),
         sum=_sum(group, most, dark, settings) + _above(circuit, most),
@@ -112,6 +114,7 @@ def check(group: SharedResistor, circuit: Circuit, settings: Settings) -> Found 
         "a large one in their currents.",
         numbers=numbers,
         state=most.sharing.state.name,
+        follows=("led-array-conflict", array) if array is not None else None,
     )
 
 
