@@ -70,7 +70,7 @@ def rule_of(check: Callable[..., Found | Clear], level: Level = Level.HOLD) -> R
 
 def review(check: Callable[..., Found | Clear], board: str = BOARD, **options: object) -> Review:
     pack = LoadedPack("made up", "0", (rule_of(check),))
-    return run(circuit_of(board), [pack], **options)  # type: ignore[arg-type]
+    return run(circuit_of(board), [pack], budget=False, **options)  # type: ignore[arg-type]
 
 
 def test_each_subject_gets_one_verdict() -> None:

@@ -138,4 +138,4 @@ def _of_stop(discharge: Discharge) -> Iterator[Gain]:
 def _listed(references: Sequence[str]) -> str:
     """Return references in their order, the middle ones of many left out."""
     names = sorted(dict.fromkeys(references), key=natural_key)
-    return ", ".join(names) if len(names) <= 4 else f"{names[0]} to {names[-1]}"
+    return ", ".join(names) if len(names) <= 2 else f"{names[0]} to {names[-1]}"

@@ -15,6 +15,7 @@ from typing import Any
 
 from boardvet._version import __version__
 from boardvet.board import Place
+from boardvet.review.budget import Budget
 from boardvet.review.review import Review
 from boardvet.review.verdict import Finding, Number, SubjectName, Undetermined
 
@@ -93,21 +94,32 @@ def _review(review: Review) -> Json:
             {"rule": item.rule, "name": item.name, "value": item.value, "default": item.default}
             for item in review.settings
         ],
-        "budget": _budget(),
+        "budget": _budget(review.budget),
     }
 
 
-def _budget() -> Json:
-    """Return the budget of a board whose run time was not computed."""
+def _budget(budget: Budget) -> Json:
+    """Return the budget; its fields are null where nothing could be computed."""
+    hours = None if budget.run_time is None else budget.run_time / 3600.0
     return {
-        "run_time_hours": None,
-        "mean_current_a": None,
-        "stop_voltage": None,
-        "stop_reason": None,
-        "charge_stranded_c": None,
-        "consumers": [],
-        "modes": [],
+        "run_time_hours": _six_or_none(hours),
+        "mean_current_a": _six_or_none(budget.mean_current),
+        "stop_voltage": _six_or_none(budget.stop_voltage),
+        "stop_reason": budget.stop_reason or None,
+        "charge_stranded_c": _six_or_none(budget.stranded),
+        "consumers": [
+            {"part": each.part, "current_a": _six(each.current), "share": _six(each.share)}
+            for each in budget.consumers
+        ],
+        "modes": [
+            {"name": each.name, "share": _six(each.share), "mean_current_a": _six(each.current)}
+            for each in budget.modes
+        ],
     }
+
+
+def _six_or_none(value: float | None) -> float | None:
+    return None if value is None else _six(value)
 
 
 def _finding(finding: Finding) -> Json:

@@ -21,6 +21,7 @@ from boardvet.report.fold import (
     fold_missing,
 )
 from boardvet.report.layout import ACCENT, FAINT, STRONG, Page
+from boardvet.report.run_time import set_run_time
 from boardvet.report.text import plural, sentence, shorten, spread
 from boardvet.review.review import Review
 from boardvet.review.verdict import ClearOf, Finding, Level, Number
@@ -64,6 +65,7 @@ def render(review: Review, *, width: int = 80, color: bool = False, verbose: boo
             page.blank()
             _group(page, group, verbose=verbose)
     _broken(page, review)
+    set_run_time(page, review.budget, verbose=verbose)
     _not_judged(page, review, verbose=verbose)
     _waived(page, review)
     _assumptions(page, review, verbose=verbose)

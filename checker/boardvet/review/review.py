@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from boardvet.board import SourceFile
+from boardvet.review.budget import Budget
 from boardvet.review.verdict import (
     Assumption,
     Broken,
@@ -61,6 +62,7 @@ class Review:
     broken: tuple[Broken, ...]
     assumptions: tuple[Assumption, ...]
     settings: tuple[Setting, ...]
+    budget: Budget = field(default_factory=Budget)
 
     @property
     def counts(self) -> Counts:

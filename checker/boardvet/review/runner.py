@@ -15,6 +15,7 @@ from boardvet.circuit.handle import Assumed, Circuit
 from boardvet.circuit.names import natural_key
 from boardvet.circuit.rails import Unrecognised
 from boardvet.errors import MissingFact
+from boardvet.review.budget import Budget, budget_of
 from boardvet.review.identity import Identities, fingerprint
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import PackName, Review
@@ -59,8 +60,22 @@ def run(
     *,
     gate: str = "hold",
     strict: bool = False,
+    budget: bool = True,
 ) -> Review:
     """Run every rule of the packs on a circuit and return the finished review.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board.
+    packs : sequence of LoadedPack
+        Whose rules judge it.
+    gate : str
+        "hold", "query", "note" or "never".
+    strict : bool
+        True if what could not be judged reaches the gate as well.
+    budget : bool
+        False to leave out the run time, where only the rules are of interest.
 
     Raises
     ------
@@ -75,7 +90,22 @@ def run(
             _run_rule(circuit, rule, settings[rule.id], answers)
         for assumed in noted.values():
             answers.assumed.setdefault(assumed, set()).add(rule.id)
-    return _review(circuit, packs, rules, answers, gate, strict)
+    spent = Budget()
+    if budget:
+        with circuit.noting() as noted:
+            spent = _budget(circuit, answers)
+        for assumed in noted.values():
+            answers.assumed.setdefault(assumed, set()).add("budget")
+    return replace(_review(circuit, packs, rules, answers, gate, strict), budget=spent)
+
+
+def _budget(circuit: Circuit, answers: _Answers) -> Budget:
+    """Return the budget; a fault in its arithmetic must not take the rules along."""
+    try:
+        return budget_of(circuit)
+    except Exception as error:
+        answers.broken.append(Broken("budget", BOARD, _said(error)))
+        return Budget()
 
 
 def _review(

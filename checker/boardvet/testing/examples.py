@@ -33,4 +33,4 @@ def judge(rule: Rule, board: str | Circuit, *, assume_nothing: bool = False) -> 
     circuit = (
         board if isinstance(board, Circuit) else circuit_of(board, assume_nothing=assume_nothing)
     )
-    return run(circuit, [LoadedPack("one rule", "0", (rule,))])
+    return run(circuit, [LoadedPack("one rule", "0", (rule,))], budget=False)
