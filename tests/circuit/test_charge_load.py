@@ -37,7 +37,7 @@ def test_it_is_said_in_which_state_the_charger_is_fed() -> None:
     assert "J1" in load("R1 420 BAT GND").state.sources
 
 
-def test_a_state_in_which_the_cell_itself_reaches_the_input_of_its_charger_is_no_charging() -> None:
+def test_a_state_in_which_only_the_cell_reaches_its_charger_is_no_charging() -> None:
     """By hand: alone the cell feeds some 4 V / 42 Ω, 95 mA, there; on 5 V it gives nothing."""
     found = load("D2 diode/BAT54 BAT VIN\nR1 42 VIN GND")
 

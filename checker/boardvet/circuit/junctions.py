@@ -23,7 +23,14 @@ from boardvet.physics.junction import (
 from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["ROOM_TEMPERATURE", "PartJunction", "diode_drop", "junction_of", "pin_colour"]
+__all__ = [
+    "ROOM_TEMPERATURE",
+    "PartJunction",
+    "diode_drop",
+    "is_schottky",
+    "junction_of",
+    "pin_colour",
+]
 
 _SCHOTTKY = re.compile(
     r"schottky|1n58\d\d|^bat\d|^ss\d|^b5\d{3}|^sk\d|^mbr|^rb\d|^pmeg|^sd1\d", re.IGNORECASE
@@ -145,7 +152,12 @@ def _by_pin_colour(circuit: Circuit, element: Element) -> Known[object]:
     return circuit.need(element.reference, "forward_voltage")
 
 
-def _diode_family(circuit: Circuit, reference: str) -> JunctionFamily:
+def is_schottky(circuit: Circuit, reference: str) -> bool:
+    """Tell whether the texts of a diode name a Schottky type."""
     part = circuit.board.parts[reference]
     texts = (part.value, part.name, part.description)
-    return SCHOTTKY_DIODE if any(_SCHOTTKY.search(text) for text in texts) else SILICON_DIODE
+    return any(_SCHOTTKY.search(text) for text in texts)
+
+
+def _diode_family(circuit: Circuit, reference: str) -> JunctionFamily:
+    return SCHOTTKY_DIODE if is_schottky(circuit, reference) else SILICON_DIODE
