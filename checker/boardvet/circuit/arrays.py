@@ -101,13 +101,19 @@ class LightArray:
 
     @cached_property
     def at(self) -> Mapping[Pair, tuple[LedString, ...]]:
-        """The lights of each place; of lights in series with each other the first."""
+        """The lights of each place."""
         found: dict[Pair, list[LedString]] = {}
         for light in self.lights:
-            there = found.setdefault(pair_of(light), [])
-            if not any(light.light in _chain(other) for other in there):
-                there.append(light)
+            found.setdefault(pair_of(light), []).append(light)
         return {pair: tuple(lights) for pair, lights in found.items()}
+
+    def branches(self, pair: Pair) -> tuple[LedString, ...]:
+        """Return the lights of a place; of those in series with each other the first."""
+        found: list[LedString] = []
+        for light in self.at[pair]:
+            if not any(light.light in _chain(other) for other in found):
+                found.append(light)
+        return tuple(found)
 
     @cached_property
     def lines(self) -> Mapping[str, PinRef]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Conditions, Island
+from boardvet.circuit.island import Conditions, Drive, Island
 from boardvet.circuit.islands import Islands
 from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.pattern import Lit, Pattern
@@ -102,7 +102,7 @@ class SharedResistor:
             for state in lighting.states(light):
                 for lit in pattern.lit(light.light.reference):
                     conditions, _ = lighting.conditions(light, state, lit)
-                    others = [s for s in self.lights if s != light and _on(s, light, conditions)]
+                    others = [s for s in self.lights if s != light and _on(s, conditions)]
                     key = state, frozenset(s.label for s in (light, *others))
                     if others and key not in seen:
                         seen.add(key)
@@ -173,12 +173,14 @@ class SharedResistors:
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
         """Gather the lights that have the same resistors, all of them."""
-        behind: dict[frozenset[str], list[LedString]] = {}
+        behind: dict[tuple[frozenset[str], frozenset[Drive]], list[LedString]] = {}
         for light in circuit.view(Strings).all:
             limiters = frozenset(each for each in light.limiters if _limits(circuit, each))
             if limiters and not light.bare:
-                behind.setdefault(limiters, []).append(light)
-        found = ((limiters, _branches(lights)) for limiters, lights in behind.items())
+                # In an array one place is lit at a time.
+                place = frozenset(light.drives() if _in_an_array(light) else ())
+                behind.setdefault((limiters, place), []).append(light)
+        found = ((limiters, _branches(lights)) for (limiters, _), lights in behind.items())
         return cls(
             tuple(
                 SharedResistor(max(sorted(limiters), key=_ohms(circuit)), branches, circuit)
@@ -219,10 +221,8 @@ def _branches(lights: Sequence[LedString]) -> tuple[LedString, ...]:
     return tuple(light for light in lights if light in chosen)
 
 
-def _on(light: LedString, first: LedString, conditions: Conditions) -> bool:
-    """Tell whether a light is on while another one is."""
-    if _in_an_array(light) and set(light.drives()) != set(first.drives()):
-        return False
+def _on(light: LedString, conditions: Conditions) -> bool:
+    """Tell whether a light is on under the conditions under which another one is."""
     contacts = [e for end in light.ways() for e in end.path if e.kind is ElementKind.CONTACT]
     return (
         set(light.drives()) <= set(conditions.drives)

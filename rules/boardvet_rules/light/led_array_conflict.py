@@ -94,6 +94,9 @@ from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import Clear, Found, Level, Number
 
+SEEN = 1e-6
+"""Less current in a light is not seen (common practice, no source). [A]"""
+
 SOLVED = "computed: each place of the array, solved"
 
 
@@ -141,7 +144,8 @@ def _conflicts(array: LightArray, circuit: Circuit, settings: Settings) -> Itera
             raise
         return
     lit = [Lit(s, place, place.currents[s.label]) for place in places for s in place.lit]
-    brightest = list({each.light.label: each for each in sorted(lit, key=_current)}.values())
+    most = {each.light.label: each for each in sorted(lit, key=_current)}
+    brightest = [most[light.label] for light in array.lights if light.label in most]
     solved = (
         _unlimited(array, circuit, brightest),
         _uneven(array, circuit, brightest, settings),
@@ -157,9 +161,10 @@ def _current(lit: Lit) -> float:
 
 
 def _at_one_place(array: LightArray) -> Found | None:
-    pair, lights = next(((p, s) for p, s in array.at.items() if len(s) > 1), (None, ()))
+    pair = next((pair for pair in array.at if len(array.branches(pair)) > 1), None)
     if pair is None:
         return None
+    lights = array.branches(pair)
     free = next(iter(array.empty), None)
     to = f"a free place, {_place(array, free)}" if free else "a line of its own"
     return Found(
@@ -227,8 +232,14 @@ def _uneven(
         by_colour.setdefault(_colour(circuit, each.light), []).append(each)
     for same in by_colour.values():
         least = min(same, key=_current)
-        bright = [s for s in same if s.current > settings.uneven * least.current]
-        if bright and all(set(s.place.pair) & set(without) for s in bright):
+        few = len(set(least.place.pair) & set(without))
+        bright = [
+            s
+            for s in same
+            if s.current > settings.uneven * least.current
+            and len(set(s.place.pair) & set(without)) > few
+        ]
+        if bright:
             most = max(bright, key=_current)
             lines = _listed([array.name(line) for line in without])
             return Found(
@@ -271,17 +282,16 @@ def _ghost(array: LightArray, places: Sequence[Addressed], settings: Settings) -
     if worst is None or worst[0] <= settings.ghost:
         return None
     share, place, label = worst
+    if place.currents[label] < SEEN:
+        return None
     lit_light = place.lit[0]
     current, ghost = place.currents[lit_light.label], place.currents[label]
-    everywhere = all(array.limited.values())
     return Found(
         bench=f"{label} glows while {lit_light.label} is addressed.",
         sum=f"With {array.name(place.pair.high)} high and {array.name(place.pair.low)} low, "
         f"{show(current, 'A')} flow through {lit_light.label} and {show(ghost, 'A', 2)} through "
         f"{label}, {share * 100:.2g} % of it.",
-        fix=f"keep lights that drop as much as {lit_light.label} on lines of their own"
-        if everywhere
-        else "put one resistor into each line, in place of those at the lights",
+        fix=_fix_of_ghost(array, lit_light),
         why="The way over a floating line leads through other lights; with a resistor in each "
         "line only the voltage of the addressed light lies across it.",
         numbers=(
@@ -289,6 +299,15 @@ def _ghost(array: LightArray, places: Sequence[Addressed], settings: Settings) -
             Number(f"current of {label}", ghost, "A", SOLVED),
         ),
         state=place.state.name,
+    )
+
+
+def _fix_of_ghost(array: LightArray, lit: LedString) -> str:
+    if all(array.limited.values()):
+        return f"put lights that drop as much as {lit.label} on lines of their own"
+    at_lights = any(light.limiters for light in array.lights)
+    return (
+        f"put a resistor into each line{', in place of those at the lights' if at_lights else ''}"
     )
 
 
@@ -321,7 +340,11 @@ def _empty_place(array: LightArray, lit: Sequence[Lit], settings: Settings) -> F
     """Find an empty place that makes other lights glow if it is driven."""
     least = min(each.current for each in lit)
     for place in array.addressed(empty=True):
-        glowing = {c: label for label, c in place.currents.items() if c > settings.ghost * least}
+        glowing = {
+            c: label
+            for label, c in place.currents.items()
+            if c > max(settings.ghost * least, SEEN)
+        }
         if glowing:
             most = max(glowing)
             return Found(
