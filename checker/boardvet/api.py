@@ -102,7 +102,10 @@ def read(paths: PathText | Sequence[PathText], *, reader: str = "own") -> Board:
 
 
 def circuit(
-    paths: PathText | Sequence[PathText], *, assume_nothing: bool = False, reader: str = "own"
+    paths: PathText | Sequence[PathText] | Job,
+    *,
+    assume_nothing: bool = False,
+    reader: str = "own",
 ) -> Circuit:
     """Read one board and return the handle on what it means.
 
@@ -111,7 +114,8 @@ def circuit(
     InputErrors
         With every mistake of every file.
     """
-    return _circuit(_only(paths), assume_nothing, reader)
+    job = paths if isinstance(paths, Job) else _only(paths)
+    return _circuit(job, assume_nothing, reader)
 
 
 def review(

@@ -119,3 +119,51 @@ def test_the_list_loads_no_heavy_library(tmp_path: Path) -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=tmp_path
     )
     assert shown.stdout.splitlines()[-1] == "heavy:"
+
+
+class TestOnABoard:
+    """With the paths of a board."""
+
+    @pytest.fixture
+    def board(self) -> str:
+        return str(Path(__file__).parents[2] / "fixtures" / "ladder-light" / "sound")
+
+    def test_what_is_alike_is_said_once(self, capsys: Captured, board: str) -> None:
+        assert main(["size", board, "led"]) == 0
+        lines = capsys.readouterr().out.splitlines()
+
+        assert lines[0].startswith("━━ Ladder light ")
+        assert lines[2].startswith("── D1-D4 ")
+        assert lines[3].startswith("  value  R1-R4 390 → ")
+        assert [line.split()[0] for line in lines if line.startswith(" solved")] == ["solved"]
+
+    def test_what_the_board_says_is_not_asked_for(self, capsys: Captured, board: str) -> None:
+        assert main(["size", board, "led", "supply=3 V", "current=x"]) == 2
+        error = capsys.readouterr().err
+        assert "led: supply comes from the board (leave it out; what may be said" in error
+        assert "led: current: 'x' is not a number" in error
+
+    def test_a_named_calculation_without_subject_says_so(
+        self, capsys: Captured, tmp_path: Path
+    ) -> None:
+        bare = tmp_path / "bare.net"
+        bare.write_text(
+            '(export (version D) (design (tool "drawn by hand")) (components (comp (ref R1) '
+            "(value 1k))) (nets (net (code 1) (name A) (node (ref R1) (pin 1)))))",
+            encoding="utf-8",
+        )
+        assert main(["size", str(bare), "led"]) == 0
+        assert "nothing on it to size: led" in capsys.readouterr().out
+
+    def test_a_file_that_cannot_be_read_is_two(self, capsys: Captured, tmp_path: Path) -> None:
+        (tmp_path / "x.net").write_text("(export", encoding="utf-8")
+        assert main(["size", str(tmp_path / "x.net"), "led"]) == 2
+        assert "x.net" in capsys.readouterr().err
+
+    @pytest.mark.parametrize("columns", ["80", "120"])
+    def test_its_page_fits_the_terminal(
+        self, capsys: Captured, monkeypatch: pytest.MonkeyPatch, board: str, columns: str
+    ) -> None:
+        monkeypatch.setenv("COLUMNS", columns)
+        main(["size", board])
+        assert max(map(len, capsys.readouterr().out.splitlines())) <= int(columns)

@@ -9,7 +9,7 @@ from boardvet.report.layout import ACCENT, STRONG, Page
 from boardvet.sizing import calculation, names
 from boardvet.sizing._calculation import Answer, Field
 
-__all__ = ["answered", "explained", "listed", "rendered"]
+__all__ = ["explained", "listed", "paragraphs", "rendered"]
 
 _MEASURE = 100
 """Longest line of a page, however wide the terminal."""
@@ -62,20 +62,13 @@ def rendered(name: str, answer: Answer, columns: int, *, color: bool) -> str:
     """Return an answer as a page."""
     page = Page(columns)
     page.ruled(name)
-    answered(page, answer)
+    for word, text in paragraphs(answer):
+        page.gloss(word, text, style={"value": STRONG, "buy": ACCENT}.get(word, ""))
     return page.text(color=color)
 
 
-def answered(page: Page, answer: Answer) -> None:
-    """Set an answer on a page."""
-    for word, text in _paragraphs(answer):
-        if word == "value":
-            page.gloss(word, text, style=STRONG)
-        else:
-            page.gloss(word, text, style=ACCENT if word == "buy" else "")
-
-
-def _paragraphs(answer: Answer) -> Iterator[tuple[str, str]]:
+def paragraphs(answer: Answer) -> Iterator[tuple[str, str]]:
+    """Yield each paragraph of an answer with the word beside it."""
     if not answer.chosen:
         yield "value", "none"
     for chosen in answer.chosen:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -27,11 +27,12 @@ def run(arguments: Sequence[str]) -> int:
     """Print the values that the arguments ask for and return the exit status."""
     options = _parser().parse_args(arguments)
     request = _request(options.words)
-    if request.paths:
-        raise UsageError("sizing on a board is not built yet (name a calculation alone)")
     from boardvet.cli import _sizes
 
-    if not request.calculation:
+    if request.paths:
+        for text in _on_boards(request):
+            emit(text)
+    elif not request.calculation:
         emit(_sizes.listed(width()))
     elif not request.stated:
         emit(_sizes.explained(request.calculation, width()))
@@ -75,6 +76,42 @@ def _stray(word: str, known: Sequence[str]) -> str:
     like = nearest(word, known)
     hint = f"did you mean {like}?" if like else f"calculations: {', '.join(known)}"
     return f"{word!r} is neither a calculation nor a file or folder ({hint})"
+
+
+def _on_boards(request: _Request) -> Iterator[str]:
+    """Yield the page of each board that the paths name."""
+    from boardvet.api import circuit, jobs
+    from boardvet.cli._board_sizes import board_page
+    from boardvet.sizing.on_board import find, names
+
+    given = _given(request)
+    wanted = (request.calculation,) if request.calculation else names()
+    for job in jobs(request.paths):
+        board = circuit(job)
+        found = {name: tuple(find(name, board, given)) for name in wanted}
+        yield board_page(board.board.name, found, width(), color=coloured())
+
+
+def _given(request: _Request) -> dict[str, object]:
+    """Return what is stated for a board; what the board says itself is refused."""
+    from boardvet.sizing import calculation
+    from boardvet.sizing._reading import values_of
+    from boardvet.sizing.on_board import given_on_board
+
+    name = request.calculation
+    if not name:
+        return {}
+    values, mistakes = values_of(name, calculation(name), request.stated)
+    allowed = given_on_board(name)
+    mistakes += [
+        f"{name}: {key} comes from the board (leave it out; what may be said there: "
+        f"{', '.join(allowed)})"
+        for key in values
+        if key not in allowed
+    ]
+    if mistakes:
+        raise UsageError("\n".join(mistakes))
+    return values
 
 
 def _alone(request: _Request) -> str:

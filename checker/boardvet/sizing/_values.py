@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import cast
 
 from boardvet.quantity import preferred, show
@@ -77,7 +78,7 @@ def resistor(chosen: Chosen, power: float) -> str:
     from boardvet.vocabulary.kinds import Kind
 
     heat = show(power, "W", 2)
-    tolerance = "5 %" if chosen.series in {"E12", "E24"} else "1 %"
+    tolerance = "5 %" if math.isclose(preferred(chosen.value), chosen.value) else "1 %"
     for case in _CASES:
         rating = rating_of(Kind.RESISTOR, case, "power_rating")
         watts = cast("float", rating.value) if rating else 0.0
