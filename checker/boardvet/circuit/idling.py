@@ -23,7 +23,7 @@ from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Idle", "Idling", "efficiency_at"]
+__all__ = ["Idle", "Idling", "Standing", "efficiency_at"]
 
 _SWITCHING = ("step-up", "step-down", "step-up-down")
 
@@ -63,6 +63,32 @@ class Idle(NamedTuple):
         return self.share * self.current
 
 
+class Standing(NamedTuple):
+    """What a current drawn for good takes from a cell.
+
+    Parameters
+    ----------
+    cell : str
+        Reference of the cell.
+    share : float
+        Share of the time that the cell feeds it, 0 to 1.
+    current : float
+        On the side of the cell, while it does. [A]
+    because : str
+        How it follows from the current drawn, "" where they are the same.
+    """
+
+    cell: str
+    share: float
+    current: float
+    because: str
+
+    @property
+    def mean(self) -> float:
+        """Mean current from the cell over all of the time, in amperes."""
+        return self.share * self.current
+
+
 @dataclass(frozen=True)
 class Idling:
     """Answers what regulators of one board take while nothing needs them."""
@@ -90,7 +116,7 @@ class Idling:
         on = [
             (timeline.share, fed)
             for timeline in self.circuit.view(Timelines).all
-            for fed in self._fed(regulator, timeline)
+            for fed in self._fed(regulator.inputs, timeline)
         ]
         share = sum(each for each, _ in on)
         if share == 0.0:
@@ -98,6 +124,40 @@ class Idling:
         fed = max(on, key=lambda each: each[0])[1]
         own = cast("Known[float]", self.circuit.need(regulator.reference, "quiescent_current"))
         return self._idle(regulator, fed, share, own)
+
+    def standing(self, node: str, current: float) -> Standing | None:
+        """Return what a current drawn from a node for good takes from a cell.
+
+        None where no cell feeds the node, or a pin, a transistor or a contact can take its
+        supply away at rest.
+
+        Raises
+        ------
+        MissingFact
+            Where the shares of the modes, or an efficiency, are not known.
+        """
+        on = [
+            (timeline.share, fed)
+            for timeline in self.circuit.view(Timelines).all
+            for fed in self._fed((node,), timeline)
+            if not self._given_by_part(fed)
+        ]
+        if not on:
+            return None
+        fed = max(on, key=lambda each: each[0])[1]
+        taken, because = self._behind(None, fed, current)
+        return Standing(fed.sources[0], min(sum(share for share, _ in on), 1.0), taken, because)
+
+    def _given_by_part(self, fed: Fed) -> bool:
+        """Tell whether a pin of a part, or a regulator that something enables, feeds a node."""
+        kinds = self.circuit.view(Kinds)
+        converters = {each.reference: each for each in self.circuit.view(Converters).all}
+        return any(
+            self.enable_driven(converters[reference])
+            if reference in converters
+            else kinds.kind(reference) in INTEGRATED
+            for reference in fed.path
+        )
 
     def enable_driven(self, regulator: Regulator) -> bool:
         """Tell whether something besides resistors holds the enable pin of a regulator."""
@@ -131,10 +191,10 @@ class Idling:
             for pin in roles.on_net[net]
         )
 
-    def _fed(self, regulator: Regulator, timeline: Timeline) -> Iterator[Fed]:
-        """Yield how a cell feeds the input in a timeline, if nothing can take it away."""
+    def _fed(self, nodes: tuple[str, ...], timeline: Timeline) -> Iterator[Fed]:
+        """Yield how a cell feeds the first fed node in a timeline, if nothing can take it away."""
         reached = self.circuit.view(Feeding).at(timeline.state)
-        fed = next((reached[node] for node in regulator.inputs if node in reached), None)
+        fed = next((reached[node] for node in nodes if node in reached), None)
         cells = {cell.reference for cell in self.circuit.view(Cells).all}
         if fed is None or not fed.sources or not set(fed.sources) <= cells:
             return
@@ -180,7 +240,7 @@ class Idling:
             cell, share, own, current, None, 0.0, " · ".join(filter(None, (because, further)))
         )
 
-    def _behind(self, regulator: Regulator, fed: Fed, current: float) -> tuple[float, str]:
+    def _behind(self, regulator: Regulator | None, fed: Fed, current: float) -> tuple[float, str]:
         """Refer a current to the cell where a switching regulator lies between, and say how."""
         words = []
         for converter in self.circuit.view(Converters).all:
