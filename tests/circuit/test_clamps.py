@@ -84,6 +84,26 @@ def test_a_resistor_on_a_rail_that_is_off_as_well_gives_nothing() -> None:
     assert not clamped("R1 100k VCC TAP")
 
 
+def test_a_part_whose_supply_no_state_feeds_is_another_rule_s_business() -> None:
+    assert not clamped("R1 100k CELL TAP\nC1 1u VX GND", "U1 mcu VCC+ VX GND- GND PB0 TAP")
+
+
+def test_what_stands_on_another_fed_rail_is_not_behind_a_resistor() -> None:
+    two = f"{CELL}{PART.replace('TAP', 'TWO')}\nBT2 cell/LiPo + TWO - GND\nR1 100k CELL TWO"
+    circuit = circuit_of(two)
+    state = next(s for s in circuit.view(States).all if s.name == "switches open")
+
+    assert not list(circuit.view(Clamps).in_state(state, {"BT1", "BT2"}))
+
+
+def test_a_resistor_on_another_source_is_no_leak_of_the_cell() -> None:
+    source = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}\n"
+    circuit = circuit_of(f"{CELL}{source}{PART}\nR1 100k VIN TAP")
+    clamps = circuit.view(Clamps)
+
+    assert not [c for s in circuit.view(States).all for c in clamps.in_state(s, {"BT1"})]
+
+
 def test_a_resistor_of_unknown_value_is_asked_for() -> None:
     with pytest.raises(MissingFact) as caught:
         current("R1 R CELL TAP")

@@ -73,6 +73,41 @@ def test_a_point_counts_for_all_voltages_up_to_its_own() -> None:
     assert current(above, LeakKind.CELL) == pytest.approx(2e-6)
 
 
+def test_beyond_every_point_the_largest_counts() -> None:
+    low = BOTH.format(one=" = reverse_current 3 uA at 1 V and 1 uA at 0.5 V", two="")
+
+    assert current(low, LeakKind.CELL) == pytest.approx(3e-6)
+
+
+def test_a_source_that_no_mode_names_can_be_plugged_in_all_the_same() -> None:
+    modes = "~ modes:\n~   alone: {share: 24 h per day}\n"
+
+    assert current(f"{modes}{BOTH.format(one=BLOCK, two='')}", LeakKind.CELL) == (
+        pytest.approx(1e-6)
+    )
+
+
+def test_two_sources_behind_one_diode_are_one_leak() -> None:
+    circuit = circuit_of(
+        f"{CELL}J1 connector/in 1: VIN 2: GND\nJ2 connector/in 1: AUX 2: GND\n"
+        "~ sources: {J1: {net: VIN, voltage: 5 V}, J2: {net: AUX, voltage: 5 V}}\n"
+        f"{LOAD}D1 diode/x CELL VCC\nF1 fuse/1A VIN VCC\nF2 fuse/1A AUX VCC"
+    )
+
+    assert [leak.through for leak in Leak.on(circuit)] == [("D1",)]
+
+
+def test_a_clamp_from_a_signal_to_the_rail_is_no_way_into_a_rail() -> None:
+    assert not leaks("D4 diode/x SIG VCC\nR4 10k SIG GND\nD1 diode/x CELL VCC")
+
+
+def test_behind_a_large_resistor_the_source_drives_the_leak() -> None:
+    """The way is no feed (100 kΩ), and yet 5 V stand behind it: 5 V - 2 V across the diode."""
+    way = f"D1 diode/x CELL MID{BLOCK}\nR5 100k VIN MID\nF3 fuse/1A CELL VCC"
+
+    assert current(way, LeakKind.CELL) == pytest.approx(1e-6)
+
+
 def test_it_doubles_every_ten_kelvin_up_to_the_hottest_air() -> None:
     """By hand: from 25 to 45 °C two doublings."""
     one = BOTH.format(one=BLOCK, two="")
@@ -103,8 +138,8 @@ def test_a_type_brings_its_reverse_current(kind: str, least: float, most: float)
 
 
 def test_no_default_is_used_where_nothing_may_be_assumed() -> None:
+    both = BOTH.format(one="", two=" = forward_voltage 0.3 V at 1 mA")
     with pytest.raises(MissingFact) as caught:
-        both = BOTH.format(one="", two=" = forward_voltage 0.3 V at 1 mA")
         current(both, LeakKind.RAIL, assume_nothing=True)
 
     assert caught.value.key == "reverse_current"

@@ -120,7 +120,7 @@ class Clamps:
             ),
         )
         into = float(solve(network).require().junction_currents[0].sum())
-        return Known(max(0.0, into), "A", "computed: resistors and an input at 0 V supply, solved")
+        return Known(into, "A", "computed: resistors and an input at 0 V supply, solved")
 
     def _network(
         self, fed: FeedingIn, numbers: dict[str, int]

@@ -8,7 +8,7 @@ cell into a part without supply, whose input clamps.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Self, cast
 
@@ -64,6 +64,8 @@ class Leak:
         The cell that gives it, or into which it flows.
     through : tuple of str
         References of what it creeps through.
+    feed : str
+        The fed node whose voltage drives it.
     start, end : str
         Nodes from which and to which it flows.
     into : str
@@ -75,6 +77,7 @@ class Leak:
     where: LeakKind
     cell: Cell
     through: tuple[str, ...]
+    feed: str
     start: str
     end: str
     into: str
@@ -175,7 +178,7 @@ class Leaks:
 
     def _across(self, leak: Leak) -> float:
         """Return the largest voltage across what leaks, over the life of the cell."""
-        fed = self.circuit.view(Feeding).at(leak.state)[leak.start].need()
+        fed = self.circuit.view(Feeding).at(leak.state)[leak.feed].need()
         if leak.where is LeakKind.RAIL:
             return max(fed.high)
         below = leak.cell.voltages()
@@ -195,11 +198,33 @@ def _into_cells(circuit: Circuit) -> Iterator[Leak]:
             through = tuple(element.reference for element in blocking)
             if path is None or not through or (cell.reference, *through) in seen:
                 continue
-            start, end = blocking[0].b, blocking[-1].a
-            if start not in circuit.view(Feeding).at(path.state):
-                continue
             seen.add((cell.reference, *through))
-            yield Leak(LeakKind.CELL, cell, through, start, end, cell.reference, path.state)
+            state = replace(path.state, sources=path.state.sources | {source.reference})
+            yield Leak(
+                LeakKind.CELL,
+                cell,
+                through,
+                _feed(circuit, path, state, blocking[0]),
+                blocking[0].b,
+                blocking[-1].a,
+                cell.reference,
+                state,
+            )
+
+
+def _feed(circuit: Circuit, path: BackPath, state: State, first: Element) -> str:
+    """Return the node nearest before what blocks first that the source feeds.
+
+    A large resistor feeds nothing, and yet what creeps through it next to nothing drops on it.
+    """
+    fed = circuit.view(Feeding).at(state)
+    before = [hop.element for hop in path.hops if hop.element is not None]
+    node = first.b
+    for element in reversed(before[: before.index(first)]):
+        if node in fed and path.source.reference in fed[node].sources:
+            return node
+        node = element.other(node)
+    return node if node in fed else path.source.node
 
 
 def _diodes(path: BackPath) -> tuple[Element, ...]:
@@ -223,7 +248,8 @@ def _into_rails(circuit: Circuit) -> Iterator[Leak]:
             if on_cell and diode.a not in fed:
                 cell = cells[fed[diode.b].sources[0]]
                 name = circuit.board.nets[diode.a].name.lstrip("/")
-                yield Leak(LeakKind.RAIL, cell, (diode.reference,), diode.b, diode.a, name, state)
+                through = (diode.reference,)
+                yield Leak(LeakKind.RAIL, cell, through, diode.b, diode.b, diode.a, name, state)
                 break
 
 
@@ -254,6 +280,7 @@ def _clamped(circuit: Circuit, cells: dict[str, Cell], state: State, found: Clam
         LeakKind.PART,
         cells[fed.sources[0]],
         (found.resistor,),
+        found.start,
         found.start,
         found.end,
         found.reference,

@@ -116,17 +116,20 @@ def check(
         return Clear(numbers)
     share = target.share(current.value, leak.cell.reference)
     if share is None:
-        return _without_target(leak, target, settings, numbers)
+        return _without_target(leak, _warmth(circuit), target, settings, numbers)
     if share <= settings.share:
         return Clear(numbers)
     days = target.run_time.value / DAY if target.run_time is not None else 0.0
     return _out_of_cell(
-        leak, numbers, f"{share:.0%} of what {leak.cell.reference} can give for {days:.3g} days"
+        leak,
+        _warmth(circuit),
+        numbers,
+        f"{share:.0%} of what {leak.cell.reference} can give for {days:.3g} days",
     )
 
 
 def _without_target(
-    leak: Leak, target: Target, settings: Settings, numbers: tuple[Number, ...]
+    leak: Leak, warmth: str, target: Target, settings: Settings, numbers: tuple[Number, ...]
 ) -> Found | Clear:
     """Judge by the time in which the leak alone empties the cell, where its capacity is known."""
     current = numbers[0].value
@@ -136,11 +139,11 @@ def _without_target(
     if days * DAY >= settings.alone:
         return Clear(numbers)
     return _out_of_cell(
-        leak, numbers, f"which alone empties {leak.cell.reference} in {days:.3g} days"
+        leak, warmth, numbers, f"which alone empties {leak.cell.reference} in {days:.3g} days"
     )
 
 
-def _out_of_cell(leak: Leak, numbers: tuple[Number, ...], measure: str) -> Found:
+def _out_of_cell(leak: Leak, warmth: str, numbers: tuple[Number, ...], measure: str) -> Found:
     names = " and ".join(leak.through)
     amount = show(numbers[0].value, "A")
     if leak.where is LeakKind.PART:
@@ -156,7 +159,7 @@ def _out_of_cell(leak: Leak, numbers: tuple[Number, ...], measure: str) -> Found
         )
     return Found(
         bench=f"{leak.cell.reference} empties sooner than its load explains.",
-        sum=f"Backwards through {names} {amount} creep into {leak.into}, {measure}.",
+        sum=f"Backwards through {names} {amount} creep into {leak.into}{warmth}, {measure}.",
         fix=f"fit a diode that leaks less for {names}, and state its reverse_current",
         why="While nothing feeds that rail, the diode has the cell's voltage backwards across it.",
         numbers=numbers,
@@ -169,8 +172,7 @@ def _into_cell(
     leak: Leak, circuit: Circuit, leaks: Leaks, target: Target, settings: Settings
 ) -> Found | Clear:
     """Judge what creeps into a primary cell, against the most and against its capacity."""
-    if leak.cell.need_chemistry().rechargeable:
-        return Clear()
+    leak.cell.need_chemistry()
     current = leaks.current(leak)
     numbers: tuple[Number, ...] = (
         Number("leak into the cell", current.value, "A", current.source),
@@ -178,7 +180,7 @@ def _into_cell(
     if current.value > settings.most:
         limit = Number("most", settings.most, "A", LIMIT)
         return _charged(
-            leak, current, (*numbers, limit), f"makers allow {show(settings.most, 'A')}"
+            leak, circuit, current, (*numbers, limit), f"makers allow {show(settings.most, 'A')}"
         )
     if target.run_time is None or current.value <= 0:
         return Clear(numbers)
@@ -190,11 +192,18 @@ def _into_cell(
         return Clear(numbers)
     return _charged(
         leak,
+        circuit,
         current,
         numbers,
         f"over the run time {show(into, 'C')}, {into / capacity.value:.0%} of its capacity; "
         f"makers allow {settings.charged:.0%}",
     )
+
+
+def _warmth(circuit: Circuit) -> str:
+    """Say at which temperature a leak was taken, "" where none is stated."""
+    stated = circuit.intent.temperature
+    return f" at {stated.value.high:g} °C" if stated is not None else ""
 
 
 def _share_of_time(circuit: Circuit, leak: Leak) -> float:
@@ -206,14 +215,18 @@ def _share_of_time(circuit: Circuit, leak: Leak) -> float:
 
 
 def _charged(
-    leak: Leak, current: Known[float], numbers: tuple[Number, ...], measure: str
+    leak: Leak,
+    circuit: Circuit,
+    current: Known[float],
+    numbers: tuple[Number, ...],
+    measure: str,
 ) -> Found:
     names = " and ".join(leak.through)
     return Found(
         bench=f"{leak.into} is charged a little for as long as the other source is there: it ages "
         "fast, and may leak.",
-        sum=f"Backwards through {names} {show(current.value, 'A')} creep into {leak.into}; "
-        f"{measure}.",
+        sum=f"Backwards through {names} {show(current.value, 'A')} creep into {leak.into}"
+        f"{_warmth(circuit)}; {measure}.",
         fix=f"fit a diode that leaks less for {names}, such as a silicon one, and state its "
         "reverse_current",
         why="A primary cell must not be charged, and a diode that blocks still lets a little "

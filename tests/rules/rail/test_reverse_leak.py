@@ -91,7 +91,10 @@ def test_a_mode_in_which_the_source_is_there_for_a_share_of_the_time_counts_so()
 def test_warm_air_makes_a_leak_of_a_quiet_diode() -> None:
     """By hand: 0.3 µA at 25 °C is 1.2 µA at 45 °C."""
     assert finding(into="0.3 uA at 10 V") is None
-    assert finding("~ temperature: 0 to 45 degC", into="0.3 uA at 10 V") is not None
+    found = finding("~ temperature: 0 to 45 degC", into="0.3 uA at 10 V")
+    assert found is not None
+    assert "1.2 µA" in found.sum
+    assert "45 °C" in found.sum
 
 
 def test_a_rechargeable_cell_may_be_leaked_into() -> None:
@@ -121,6 +124,11 @@ def test_without_a_run_time_it_is_a_note_where_it_alone_empties_the_cell_in_a_ye
     assert (found is not None) is over
     if found is not None:
         assert found.level is Level.NOTE
+
+
+def test_without_run_time_and_capacity_there_is_nothing_to_judge_by() -> None:
+    assert finding(out="50 uA at 10 V", cell=LIPO.replace("capacity: 100 mAh, ", "")) is None
+    assert finding(out="50 uA at 10 V", cell=LIPO) is not None
 
 
 def test_an_input_without_supply_is_a_note_and_its_fail_safe_twin_is_quiet() -> None:
