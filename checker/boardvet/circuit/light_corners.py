@@ -23,7 +23,14 @@ from boardvet.vocabulary.kinds import Kind
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats, Indices
 
-__all__ = ["FORWARD_SPREAD", "Corner", "LightCorners", "preferred_values", "tolerance"]
+__all__ = [
+    "FORWARD_SPREAD",
+    "Corner",
+    "LightCorners",
+    "fitting_value",
+    "preferred_values",
+    "tolerance",
+]
 
 FORWARD_SPREAD = Known(
     0.1,
@@ -33,6 +40,9 @@ FORWARD_SPREAD = Known(
 )
 """That sheet states 1.8 V least and 1.9 V typical, measured to 0.1 V. [V]"""
 
+
+_NEAR = 0.1
+"""A value of E12 whose current is this near to the wanted one is preferred to one of E24."""
 
 _WIDEST = 0.2
 """Widest tolerance of a resistor (E6, IEC 60063, from memory), as a share."""
@@ -63,6 +73,31 @@ def preferred_values(low: float, high: float, series: str = "E12") -> tuple[floa
         values.append(value)
         value = preferred(value * (1.0 + 1e-6), series, "up")
     return tuple(values)
+
+
+def fitting_value(
+    values: Sequence[float], currents: Sequence[float], wanted: float
+) -> tuple[float, float]:
+    """Return the value whose current is nearest to the wanted one, and its current.
+
+    A value of E12 is taken before one of E24 where its current is near enough.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Of E24. [ohm]
+    currents : sequence of float
+        With each of them. [A]
+    wanted : float
+        The current. [A]
+    """
+    off = [abs(current / wanted - 1.0) for current in currents]
+    common = set(preferred_values(min(values), max(values) * (1.0 + 1e-6)))
+    in_e12 = [index for index, value in enumerate(values) if value in common]
+    best = min(in_e12 or range(len(values)), key=off.__getitem__)
+    if off[best] > _NEAR:
+        best = min(range(len(values)), key=off.__getitem__)
+    return values[best], currents[best]
 
 
 @dataclass(frozen=True)

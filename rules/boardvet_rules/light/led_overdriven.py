@@ -69,11 +69,11 @@ from boardvet.circuit.light_corners import (
     preferred_values,
     tolerance,
 )
+from boardvet.circuit.light_groups import largest_limiter
 from boardvet.circuit.lighting import LightCurrent, Lighting
 from boardvet.circuit.pattern import Pattern
 from boardvet.circuit.strings import LedString
 from boardvet.circuit.values import resistance
-from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
@@ -167,15 +167,16 @@ def _overdriven(
 ) -> Found:
     sure = not moment.rating.unsure or moment.rating.surely_exceeded(moment.light.current)
     when = "with a fresh cell" if moment.light.on_cell else "as a rule"
+    resistor = largest_limiter(circuit, light)
     unsure = "" if sure else " all the time, its peak rating is not known"
     return Found(
         bench=f"{THIS} is very bright and fades or fails early.",
-        sum=f"{_limiter(circuit, light)} lets {show(moment.light.current, 'A')} through {when}; "
+        sum=f"{resistor} lets {show(moment.light.current, 'A')} through {when}; "
         f"{THIS} stands {show(moment.allowed, 'A')}{unsure}.",
         fix=_fix(circuit, corners, light, moment, settings),
         numbers=_numbers(moment),
         level=Level.HOLD if sure else Level.QUERY,
-        parts=(_limiter(circuit, light),),
+        parts=(resistor,),
         state=moment.light.state.name,
     )
 
@@ -187,7 +188,7 @@ def _in_the_corner(
     moment: Moment,
     settings: Settings,
 ) -> Found:
-    off = tolerance(circuit, _limiter(circuit, light), settings.tolerance)
+    off = tolerance(circuit, largest_limiter(circuit, light), settings.tolerance)
     supply = "a fresh cell" if moment.light.on_cell else "the highest supply"
     return Found(
         bench=f"{THIS} fades or fails early on some of the boards.",
@@ -203,19 +204,9 @@ def _in_the_corner(
             Number("forward voltage off by", settings.forward_voltage, "V", FORWARD_SPREAD.source),
         ),
         level=Level.QUERY,
-        parts=(_limiter(circuit, light),),
+        parts=(largest_limiter(circuit, light),),
         state=moment.light.state.name,
     )
-
-
-def _limiter(circuit: Circuit, light: LedString) -> str:
-    """Return the largest of the resistors on the way of a light."""
-
-    def ohms(reference: str) -> float:
-        known: Known[float] | None = resistance(circuit, reference)
-        return known.value if known is not None else 0.0
-
-    return max(light.limiters, key=ohms)
 
 
 def _fix(
@@ -226,7 +217,7 @@ def _fix(
     settings: Settings,
 ) -> str:
     """Return the change: the smallest value at which the rating holds in the corner too."""
-    reference = _limiter(circuit, light)
+    reference = largest_limiter(circuit, light)
     known = resistance(circuit, reference)
     fitted = known.value if known is not None else 1.0
     values = preferred_values(max(fitted, 1.0), max(fitted, 1.0) * MOST)

@@ -58,24 +58,21 @@ side by side: common practice, no source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, NamedTuple, cast
+from typing import Annotated, NamedTuple
 
 from boardvet.circuit.arrays import Arrays
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.light_corners import FORWARD_SPREAD, preferred_values
+from boardvet.circuit.light_corners import FORWARD_SPREAD, fitting_value, preferred_values
+from boardvet.circuit.light_groups import wanted_current
 from boardvet.circuit.shared_resistors import SharedResistor, Sharing
 from boardvet.circuit.strings import LedString
 from boardvet.circuit.values import resistance
-from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
 from boardvet.review.verdict import Clear, Found, Level, Number
 
 DARK = 0.1
 """A light with less than this share of the current of its neighbour counts as dark."""
-
-NEAR = 0.1
-"""A value of E12 whose current is this near to the wanted one is preferred to one of E24."""
 
 
 @dataclass(frozen=True)
@@ -211,16 +208,9 @@ def _values(circuit: Circuit, group: SharedResistor, shared: Shared) -> list[flo
     lights = shared.sharing.lights
     tried = preferred_values(shared_ohms / 10, shared_ohms * 10 * len(lights), "E24")
     solved = group.parted(shared.sharing, [tried] * len(lights))
-    common = set(preferred_values(tried[0], tried[-1], "E12"))
     chosen = []
     for light, currents in zip(lights, solved, strict=True):
-        wanted = _wanted(circuit, light, sum(shared.typical) / len(lights))
-        off = {o: abs(current / wanted - 1.0) for o, current in zip(tried, currents, strict=True)}
-        best = min((ohms for ohms in tried if ohms in common), key=off.__getitem__)
-        chosen.append(best if off[best] <= NEAR else min(tried, key=off.__getitem__))
+        wanted = wanted_current(circuit, light)
+        share = sum(shared.typical) / len(lights)
+        chosen.append(fitting_value(tried, currents, wanted.value if wanted else share)[0])
     return chosen
-
-
-def _wanted(circuit: Circuit, light: LedString, otherwise: float) -> float:
-    stated = circuit.known(light.light.reference, "wanted_current")
-    return otherwise if stated is None else cast("Known[float]", stated).value
