@@ -11,6 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from boardvet.errors import SolverError
+from boardvet.physics.condensed import Condensed
 from boardvet.physics.elements import Capacitors, Floats, Network, Sources
 from boardvet.physics.laws import floored
 from boardvet.physics.network import Solution, solution_of
@@ -25,7 +27,7 @@ class Instant(NamedTuple):
     Parameters
     ----------
     values : array, shape (B, m)
-        All voltages and currents; `Companion.solution` tells them apart.
+        Voltages and currents, of which `Companion.solution` makes all others.
     responses : array, shape (B, m, n)
         Change of these with the voltage of each capacitor as a source.
     drops : array, shape (B, …)
@@ -57,6 +59,7 @@ class Companion:
         sources = network.sources
         rows = max(len(capacitors.capacitance), len(capacitors.series_resistance))
         count = len(capacitors.a)
+        first = network.nodes - 1 + len(sources.positive)
         self.network = replace(
             network,
             sources=Sources(
@@ -69,9 +72,9 @@ class Companion:
         self.batch = batch
         self.capacitance = capacitors.capacitance
         self.series_resistance = capacitors.series_resistance
-        first = network.nodes - 1 + len(sources.positive)
-        self.branches = np.arange(first, first + count)
-        self._equations = Equations.of(self.network, self.branches)
+        self._condensed = Condensed.of(Equations.of(self.network, first + np.arange(count)))
+        self.branches = self._condensed.equations.probes
+        self.curved = slice(self._condensed.equations.size, None)
 
     def at(self, charged: Floats, resistance: Floats, near: Floats | None) -> Instant:
         """Solve one instant.
@@ -90,12 +93,14 @@ class Companion:
         SolverError
             If a row has no solution.
         """
-        equations = self._equations
+        equations = self._condensed.equations
         equations.fixed_matrix[:, self.branches * (equations.size + 1)] = floored(resistance)
         equations.fixed_right[:, self.branches] = charged
         found, iterations = solved(equations, self.batch, near)
-        if not found.converged.all():
-            solution_of(self.network, found, iterations).require()
+        missing = ~found.converged
+        if missing.any():
+            worst = float(found.error[missing].max())
+            raise SolverError(int(missing.sum()), self.batch, iterations, worst)
         curved = found.conductances[:, :, None] * equations.drop(found.responses)
         return Instant(
             np.concatenate([found.unknowns, found.currents], axis=1),
@@ -112,14 +117,23 @@ class Companion:
         """Return the instant with the capacitors' voltages a little moved [V], shape (B, n)."""
         more = (instant.responses @ shift[:, :, None])[:, :, 0]
         values = instant.values + more
-        drops = instant.drops + self._equations.drop(more)
+        drops = instant.drops + self._condensed.equations.drop(more)
         return Instant(values, instant.responses, drops, self.slope(values))
 
-    def solution(self, values: Floats) -> Solution:
-        """Return values element kind by element kind; the sources end with the capacitors."""
-        size = self._equations.size
-        found = Found.nothing(self._equations, len(values))
-        found = found._replace(unknowns=values[:, :size], currents=values[:, size:])
+    def solution(self, values: Floats, share: float = 1.0) -> Solution:
+        """Return all voltages and currents; the sources end with the capacitors.
+
+        Parameters
+        ----------
+        values : array, shape (B, m)
+            Those of an instant, or their integral over a time.
+        share : float, default 1
+            That time.
+        """
+        size = self._condensed.equations.size
+        found = Found.nothing(self._condensed.equations, len(values))
+        unknowns = self._condensed.whole(values[:, :size], share)
+        found = found._replace(unknowns=unknowns, currents=values[:, size:])
         return solution_of(self.network, found, 0)
 
 

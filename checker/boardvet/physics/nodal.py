@@ -19,6 +19,7 @@ from boardvet.physics.laws import CurvedLaw, JunctionLaw, LoadLaw, floored
 
 __all__ = [
     "LEAK_CONDUCTANCE",
+    "ROUNDING",
     "Equations",
     "Found",
     "breakdown_columns",
@@ -29,7 +30,7 @@ __all__ = [
 LEAK_CONDUCTANCE = 1e-12
 """From each node to the reference, so that nothing floats. [S]"""
 
-_ROUNDING = 1e-15
+ROUNDING = 1e-15
 """Share of a node's conductances that leaks as well: what is less drowns in their rounding."""
 
 _NUMBERS_AT_ONCE = 1 << 16
@@ -132,6 +133,34 @@ class Equations(NamedTuple):
             fixed_right=fixed_right,
             laws=CurvedLaw(junctions, LoadLaw(full)),
             probes=probes,
+        )
+
+    def among(self, kept: Indices, matrix: Floats, right: Floats) -> Equations:
+        """Return the equations of some unknowns, from their matrix and right-hand side.
+
+        Parameters
+        ----------
+        kept : array of int, shape (k,)
+            Which unknowns, rising; those of the curved elements and the probes are among them.
+        matrix : array, shape (B or 1, k, k)
+            M of these.
+        right : array, shape (B or 1, k)
+            r of these.
+        """
+        number = np.full(self.size + 1, -1)
+        number[kept] = np.arange(len(kept))
+        plus, minus, size = number[self.plus], number[self.minus], len(kept)
+        return Equations(
+            nodes=int((kept < self.nodes).sum()),
+            size=size,
+            plus=plus,
+            minus=minus,
+            matrix=_between(plus, minus, size),
+            right=_Scatter.of([plus, minus], [-1.0, 1.0]),
+            fixed_matrix=matrix.reshape(len(matrix), size * size),
+            fixed_right=right,
+            laws=self.laws,
+            probes=number[self.probes],
         )
 
     def drop(self, unknowns: Floats) -> Floats:
@@ -332,6 +361,6 @@ def _linear(
     total[:, equations.probes, np.arange(1, total.shape[2])] = 1.0
     equations.matrix.add(matrix, conductance)
     equations.right.add(total[:, :, 0], current)
-    matrix[:, : equations.nodes * equations.size : equations.size + 1] *= 1.0 + _ROUNDING
+    matrix[:, : equations.nodes * equations.size : equations.size + 1] *= 1.0 + ROUNDING
     square = matrix.reshape(len(matrix), equations.size, equations.size)
     return np.asarray(np.linalg.solve(square, total), dtype=np.float64)

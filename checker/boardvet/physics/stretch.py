@@ -45,6 +45,11 @@ by it, which makes it of third order: on a decaying exponential what is left of 
 under 0.34 of the estimate for any length, and 0.1 of it for lengths under half the time constant.
 Else the step went over something that settles at once, of which the slopes say nothing more."""
 
+_CHARGE = 0.03
+_LEAST_CURRENT = 1e-4
+"""What the charge of a light or a load may be off by in a step that is to be corrected, as a share
+of what the largest current there would have made, and of that much more. [A]"""
+
 _MOST_STEPS = 5000
 _SHORTEST = 1e-9
 """Share of the stretch below which a step without a solution is not tried shorter."""
@@ -204,23 +209,22 @@ class Stretcher:
         start, steps, companion = passage.start, passage.steps, self._companion
         if steps:
             times = np.cumsum([0.0, *(step.length for step in steps)])
-            instants = np.array([start.values, *(step.end.values for step in steps)])
+            instants = [start.values, *(step.end.values for step in steps)]
             integral = np.sum([step.integral for step in steps], axis=0)
         else:
             # nothing moves
             times = np.array([0.0, self._duration])
-            instants = np.array([start.values, start.values])
+            instants = [start.values, start.values]
             integral = start.values * self._duration
-        charge = companion.solution(integral)
-        flat = companion.solution(instants.reshape(-1, instants.shape[2]))
-        axes = instants.shape[:2]
-        voltages = flat.voltages.reshape(*axes, -1)
+        charge = companion.solution(integral, self._duration)
+        each = [companion.solution(instant) for instant in instants]
+        voltages = np.array([solution.voltages for solution in each])
         count = self._sources
         return Stretch(
             times=times,
             voltages=voltages,
-            source_currents=flat.source_currents.reshape(*axes, -1)[:, :, :count],
-            junction_currents=flat.junction_currents.reshape(*axes, -1),
+            source_currents=np.array([solution.source_currents[:, :count] for solution in each]),
+            junction_currents=np.array([solution.junction_currents for solution in each]),
             charged=passage.charged,
             source_charge=charge.source_currents[:, :count],
             junction_charge=charge.junction_currents,
@@ -279,7 +283,10 @@ class Stretcher:
         raw = companion.slope(missed)
         damped = (one @ raw[:, :, None])[:, :, 0]
         correction = (two @ damped[:, :, None])[:, :, 0]
-        error, smooth = self._judged(raw, correction)
+        judged, smooth = self._judged(raw, correction)
+        error = float(judged)
+        if smooth:
+            error = max(error, self._judged_charge(missed / length, (last, first, second)))
         integral = length * ((1.0 - _GAMMA) * first.values + _GAMMA * second.values)
         after, end = inner + _GAMMA * length * second.slope, second
         if smooth:
@@ -295,7 +302,7 @@ class Stretcher:
             integral,
             after,
             two @ (unit + (1.0 - _GAMMA) / _GAMMA * (one - unit)),
-            float(error),
+            error,
         )
 
     def _judged(
@@ -310,6 +317,16 @@ class Stretcher:
         """Return the derivative of the slopes by the plates' voltages, shape (B, n, n). [1/s]."""
         response = instant.responses[:, self._companion.branches]
         return -response / self._companion.capacitance[:, :, None]
+
+    def _judged_charge(self, missed: Floats, instants: Sequence[Instant]) -> float:
+        """Return the error of the charge through lights and loads as a share of what is allowed.
+
+        A light that goes out while a load pulls the rail down evenly changes no voltage by that.
+        """
+        curved = self._companion.curved
+        most = np.abs([instant.values[:, curved] for instant in instants]).max(axis=0)
+        share = np.abs(missed[:, curved]) / (most + _LEAST_CURRENT)
+        return float(share.max(initial=0.0)) / _CHARGE
 
     def _first_length(self, start: Instant) -> float:
         """Return the longest first step that is good if all stays as linear as it is.
