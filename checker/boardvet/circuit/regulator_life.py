@@ -17,9 +17,6 @@ from boardvet.physics.regulator import DropoutPoints, dropout_voltage
 
 __all__ = ["Failing", "Life", "RegulatorLife"]
 
-_LOST = -1e-12
-"""At most what is to spare where regulation is lost. [V]"""
-
 
 _NOTHING = 1e-3
 """A part that gets so little less than it needs works: ferrites and contacts drop that. [V]"""
@@ -162,16 +159,9 @@ def _failing(limits: Sequence[LoadLimit]) -> Iterator[Failing]:
 
 
 def _margins(step: Step, numbers: Converting, points: DropoutPoints) -> tuple[float, ...]:
-    """Return what is to spare before regulation is lost, or how far the output is down then."""
+    """Return what is to spare before regulation is lost, below 0 how far the output is down."""
     found = []
-    for volts, given, amperes, holds in zip(
-        map(float, step.point.input_voltage),
-        map(float, step.point.output_voltage),
-        map(float, step.point.output_current),
-        step.point.regulating,
-        strict=True,
-    ):
-        dropout = dropout_voltage(points, max(amperes, 0.0)) if points else 0.0
-        down = min(given - numbers.voltage, _LOST)
-        found.append(volts - numbers.voltage - dropout if holds else down)
+    for volts, amperes in zip(step.point.input_voltage, step.point.output_current, strict=True):
+        dropout = dropout_voltage(points, max(float(amperes), 0.0)) if points else 0.0
+        found.append(float(volts) - numbers.voltage - dropout)
     return tuple(found)

@@ -117,6 +117,16 @@ def test_a_stop_before_the_run_time_wanted_is_a_hold() -> None:
         assert level(board("2.7 V", f"~ run_time: {wanted}")) is expected
 
 
+def test_a_part_that_is_always_awake_sees_the_worst_step() -> None:
+    """By hand: 2.9 V while 100 mA flow is reached with 2.9 − 2.65 = 25 % left."""
+    done = board(
+        "1.8 V",
+        "U3 sensor VDD+ VCC GND- GND = supply 2.9 to 5.5 V = sleep_current 0 uA",
+        draws="current: 100 mA, for: 10 ms, every: 1 s",
+    )
+    assert "U3 stops while 25%" in done.findings[0].message
+
+
 # What is quiet, each with a twin that differs in one thing.
 
 

@@ -45,6 +45,13 @@ def test_the_junction_at_its_limit(current: str, expected: Level | None) -> None
     assert level(loaded(current)) is expected
 
 
+def test_the_cure_names_what_would_do() -> None:
+    """By hand: 1 W is what it stands of 1.6 W: 62.5 K/W, or 500 mA of 800 mA."""
+    (finding,) = loaded("800 mA").findings
+    assert "at most 62.5 K/W" in finding.fix
+    assert "at most 500 mA" in finding.fix
+
+
 @pytest.mark.parametrize(("own", "expected"), [("40.4 mA", Level.HOLD), ("39.6 mA", None)])
 def test_its_own_current_heats_it_too(own: str, expected: Level | None) -> None:
     """By hand: 2 V · 400 mA = 0.8 W, so 0.2 W / 5 V = 40 mA of its own; ±1 %."""
