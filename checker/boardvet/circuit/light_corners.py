@@ -161,13 +161,19 @@ class LightCorners:
         """Return a current that a light cannot exceed whatever its parts, in amperes.
 
         Where a resistor alone leads on from an end of the light, all of the current flows through
-        it, and no more than the highest voltage of the board can lie across it. None where no end
-        is like that.
+        it, and no more than the highest voltage there can be lies across it: that of its supply
+        where nothing but the resistor and the light lies between supply and return, else the
+        highest of the board. None where no end is like that.
         """
-        fed = self.circuit.view(Feeding).at(state).values()
-        if any(each.missing is not None for each in fed):
+        fed = self.circuit.view(Feeding).at(state)
+        path = [element for end in string.ways() for element in end.path]
+        supply = self.circuit.view(Lighting).supply(string)
+        feeds = list(fed.values())
+        if supply is not None and supply in fed and len(path) == 1:
+            feeds = [fed[supply]]
+        if any(each.missing is not None for each in feeds):
             return None
-        volts = max((each.highest for each in fed), default=0.0)
+        volts = max((each.highest for each in feeds), default=0.0)
         limits = []
         for end in string.ways():
             first = end.path[0] if end.path else None

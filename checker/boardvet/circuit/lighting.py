@@ -106,7 +106,7 @@ class Lighting:
     def is_live(self, string: LedString, state: State) -> bool:
         """Tell whether the top of a light is fed; a feed of unknown voltage ends the subject."""
         fed = self.circuit.view(Feeding).in_state[state]
-        node = self._supply(string)
+        node = self.supply(string)
         if node is None or node not in fed:
             return False
         fed[node].need()
@@ -114,11 +114,17 @@ class Lighting:
         return all(state.is_closed(contact) for contact in contacts)
 
     def _ever_fed(self, string: LedString) -> bool:
-        node = self._supply(string)
+        node = self.supply(string)
         return node is not None and self.circuit.view(Feeding).ever(node)
 
-    def _supply(self, string: LedString) -> str | None:
-        """Return the node from which a light takes its current, straight or through a pin."""
+    def supply(self, string: LedString) -> str | None:
+        """Return the node from which a light takes its current, straight or through a pin.
+
+        Raises
+        ------
+        MissingFact
+            Where it is a connector, and what that puts on the net is not known.
+        """
         top = string.bare_ends[0] if string.bare_ends else string.top
         return self._supply_of(top) if top is not None else None
 

@@ -361,3 +361,17 @@ def test_what_is_missing_is_named(lines: tuple[str, ...], missing: tuple[str, st
 
     assert [(u.of, u.key) for u in found.undetermined] == [missing]
     assert not found.findings
+
+
+def test_a_light_of_unknown_colour_is_clear_where_its_resistor_alone_limits_enough() -> None:
+    """5.0 V over 0.8 · 1 kΩ are 6.3 mA and below 20 mA; over 0.8 · 270 Ω they are 23 mA.
+
+    Another rail of the board may well be higher: it is not across this resistor.
+    """
+    other = "J2 connector/in 1: HIGH 2: GND\nR9 10k HIGH GND"
+    fed = "~ sources: {J1: {net: VIN, voltage: 5 V}, J2: {net: HIGH, voltage: 24 V}}"
+    board = (FIVE.splitlines()[0], other, fed, "D1 led N1 GND = current_max 20 mA")
+
+    assert level(*board, "R1 1k VIN N1") is None
+    found = review(*board, "R1 270 VIN N1")
+    assert [u.key for u in found.undetermined] == ["forward_voltage"]
