@@ -130,15 +130,25 @@ class Plant:
         """Return the consumer of a part, None if it has no fed supply."""
         return next((c for c in self.consumers if c.reference == reference), None)
 
-    def resting(self, active: frozenset[str] = frozenset()) -> frozenset[Element]:
-        """Return the switched channels that are off while only some parts are at work."""
+    def resting(
+        self, active: frozenset[str] = frozenset(), feeding: frozenset[str] = frozenset()
+    ) -> frozenset[Element]:
+        """Return the switched channels that are off while only some parts are at work.
+
+        Parameters
+        ----------
+        active : frozenset of str
+            Parts at work, besides those that always are.
+        feeding : frozenset of str
+            Parts that are on for another reason: what is lit takes its current through them.
+        """
         needed = {
             reference
             for consumer in self.consumers
             if consumer.reference in active | self.awake
             for reference in consumer.path
         }
-        return frozenset(c for c in self.switched if c.reference not in needed)
+        return frozenset(c for c in self.switched if c.reference not in needed | feeding)
 
 
 @dataclass(frozen=True)

@@ -135,8 +135,10 @@ class Strings:
         return cls(tuple(_string(trace, light) for light in lights if trace is not None))
 
     def of_light(self, reference: str) -> Iterator[LedString]:
-        """Yield the strings of one part."""
-        return (string for string in self.all if string.light.reference == reference)
+        """Yield the strings of one part, or the one light of a part of several by its label."""
+        return (
+            string for string in self.all if reference in (string.light.reference, string.label)
+        )
 
 
 def _string(trace: _Trace, light: Element) -> LedString:

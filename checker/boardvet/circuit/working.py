@@ -16,7 +16,7 @@ from boardvet.circuit.islands import Islands
 from boardvet.circuit.operating import Operating, RegulatorPoint
 from boardvet.circuit.plant import Converting, Plant
 from boardvet.circuit.sources import Sources
-from boardvet.circuit.strings import Strings
+from boardvet.circuit.strings import LedString, Strings
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -61,7 +61,12 @@ class Setting(NamedTuple):
 
 
 class Work:
-    """One setting being solved into an `Operating`."""
+    """One setting being solved into an `Operating`.
+
+    `top` holds the networks that the sources feed, each with the rows of the setting in it: one,
+    unless regulators fall out of regulation in some rows. In them a regulator is a load, or a
+    resistance.
+    """
 
     def __init__(
         self,
@@ -76,14 +81,14 @@ class Work:
         self.setting = setting
         self.numbers = numbers
         self.result = Operating(len(setting.used))
-        self.top: list[Island] = []
+        self.top: list[tuple[NDArray[np.intp], Island]] = []
         self.given: dict[str, Floats] = {}
         strings = circuit.view(Strings)
         own = [s for light in sorted(setting.lights) for s in strings.of_light(light)]
         self.drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
         self.on = frozenset(element for s in own for element in s.switches())
         active = frozenset(setting.draws) | {drive.reference for drive in self.drives}
-        self.off = plant.resting(active) - self.on
+        self.off = plant.resting(active, _feeding(plant, own)) - self.on
         self.ends = _ends(circuit, plant)
 
     def fill(self, rows: NDArray[np.intp], failing: frozenset[str]) -> None:
@@ -122,7 +127,7 @@ class Work:
             self.given.setdefault(each.reference, np.zeros(self.result.count))
             self.given[each.reference][rows] = given[each.reference]
             loads.append(Load(each.reference, each.source, _taken(each, given[each.reference])))
-        top = self._around(self.ends, conditions, loads, used)
+        top = self._around(self.ends, conditions, loads, used, self.numbers)
         if any(each.switching for each in regulating):
             top, loads = self._balanced(regulating, given, conditions, loads, used, top)
         solved.append(top)
@@ -164,7 +169,12 @@ class Work:
         return _dropout(each, given) / given
 
     def _around(
-        self, ends: Iterable[str], conditions: Conditions, loads: list[Load], used: Floats
+        self,
+        ends: Iterable[str],
+        conditions: Conditions,
+        loads: list[Load],
+        used: Floats,
+        numbers: dict[str, int] | None = None,
     ) -> IslandSolution:
         """Solve what hangs on some held or fed nodes."""
         seeds: dict[str, None] = {}
@@ -177,7 +187,7 @@ class Work:
                     seeds[element.other(node)] = None
         seeds.update(dict.fromkeys(drive.node for drive in self.drives))
         asked = replace(conditions, loads=tuple(loads), across=frozenset(across))
-        return self.islands.build(asked, seeds, tuple(map(float, used)), self.numbers).solved()
+        return self.islands.build(asked, seeds, tuple(map(float, used)), numbers).solved()
 
     def _balanced(
         self,
@@ -209,7 +219,8 @@ class Work:
                 by_name[each.reference] = Load(each.reference, each.source, current)
             if moved < _SETTLED:
                 break
-            top = self._around(self.ends, conditions, list(by_name.values()), used)
+            loads = list(by_name.values())
+            top = self._around(self.ends, conditions, loads, used, self.numbers)
         return top, list(by_name.values())
 
     def _dropped(
@@ -245,7 +256,7 @@ class Work:
             cells = {k: v for k, v in island.sources.items() if k in self.plant.cells}
             self._put(result.cells, cells, found.source_currents, into, some)
             result.because.update(each.because)
-        self.top.append(solved[-1].island)
+        self.top.append((into, solved[-1].island))
         for name, point in points.items():
             whole = result.regulators.get(name) or RegulatorPoint._make(
                 np.zeros(result.count, dtype=values.dtype) for values in point
@@ -267,6 +278,12 @@ class Work:
                 target[key] = np.zeros(self.result.count)
             own = values[:, column]
             target[key][into] = own[some] if len(own) > 1 or len(some) == 1 else own[0]
+
+
+def _feeding(plant: Plant, lit: Iterable[LedString]) -> frozenset[str]:
+    """Return the parts on the way of the supply to lights that are lit."""
+    tops = (string.ways()[0].node for string in lit if string.ways())
+    return frozenset(part for node in tops for part in plant.paths.get(node, ()))
 
 
 def _ends(circuit: Circuit, plant: Plant) -> tuple[str, ...]:
