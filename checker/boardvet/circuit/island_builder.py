@@ -75,6 +75,7 @@ class Builder:
         self.passes: tuple[Pass, ...] = ()
         self.loads: tuple[Load, ...] = ()
         self.numbers: dict[str, int] = {} if numbers is None else numbers
+        self.own: dict[str, int] = {}
         self.because: dict[str, str] = {}
 
     def build(self, seeds: Iterable[str]) -> Island:
@@ -104,7 +105,7 @@ class Builder:
         after = len(resistive) + len(self.drives)
         return Island(
             network,
-            dict(self.numbers),
+            self.own,
             frozenset(reached),
             {element: column for column, element in enumerate(resistive)},
             {element: column for column, element in enumerate(curved)},
@@ -137,7 +138,9 @@ class Builder:
     def _number(self, node: str) -> int:
         if node in self.grounds:
             return 0
-        return self.numbers.setdefault(node, len(self.numbers) + 1)
+        number = self.numbers.setdefault(node, len(self.numbers) + 1)
+        self.own[node] = number
+        return number
 
     def _reach(self, seeds: Iterable[str]) -> set[str]:
         """Return the nodes that current can reach, held rails and ground as borders."""

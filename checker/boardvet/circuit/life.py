@@ -15,6 +15,7 @@ from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Spread
 from boardvet.circuit.junctions import ROOM_TEMPERATURE
+from boardvet.circuit.pulses import pulsed
 from boardvet.circuit.running import Running
 from boardvet.circuit.target import Target
 from boardvet.circuit.timeline import Timelines
@@ -84,9 +85,13 @@ def simulate(
     lowest: list[Lowest] = []
     for timeline in circuit.view(Timelines).all:
         typical = running.over(timeline, shares, None, spread)
+        if spread is None:
+            typical = pulsed(circuit, timeline, typical, used, None)
         drains.append(drain_of(circuit, timeline, typical, apart=spread is None))
         if cold < ROOM_TEMPERATURE and timeline.on_cell:
             typical = running.over(timeline, shares, cold, spread)
+            if spread is None:
+                typical = pulsed(circuit, timeline, typical, used, cold)
         lowest += lowest_of(circuit, timeline, typical)
     return drains, lowest
 

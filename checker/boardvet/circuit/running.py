@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Self
 
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Island, Spread
+from boardvet.circuit.island import Spread
 from boardvet.circuit.operating import Operating
 from boardvet.circuit.plant import Plant, Plants
 from boardvet.circuit.schedule import Meeting
@@ -90,13 +90,12 @@ class Running:
         """Solve the board in every row of a setting; raises as `at`."""
         return self._work(state, setting).result
 
-    def top(self, state: State, setting: Setting, numbers: dict[str, int]) -> tuple[Island, ...]:
-        """Return the networks that the cells feed, for steps in time; raises as `at`.
+    def work(self, state: State, setting: Setting, numbers: dict[str, int]) -> Work:
+        """Solve the board and return the networks as well, for steps in time; raises as `at`.
 
-        Regulators are loads in them, or resistances where they do not regulate. Nodes are counted
-        as in `numbers`, to which further ones are added.
+        Nodes are counted as in `numbers`, to which further ones are added.
         """
-        return tuple(self._work(state, setting, numbers).top)
+        return self._work(state, setting, numbers)
 
     def unknown(self, state: State) -> tuple[str, ...]:
         """Return the parts whose current at rest nobody knows."""

@@ -14,7 +14,15 @@ from functools import reduce
 from itertools import pairwise, product
 from typing import NamedTuple
 
-__all__ = ["Course", "Meeting", "Step", "Window", "courses_of", "meetings_of"]
+__all__ = [
+    "Course",
+    "Meeting",
+    "Step",
+    "Window",
+    "courses_of",
+    "heaviness",
+    "meetings_of",
+]
 
 MOST_MEETINGS = 64
 """Up to here every combination of steps is solved; beyond it each course by itself, and what is
@@ -282,10 +290,11 @@ def _one_by_one(steady: Step, merged: Sequence[Sequence[Step]]) -> Iterator[Meet
                 chosen = [*longest[:number], step, *longest[number + 1 :]]
                 yield _together(steady, chosen, step.duration)
     yield _together(steady, longest, rest)
-    yield _together(steady, [max(steps, key=_heaviness) for steps in merged], 0.0)
+    yield _together(steady, [max(steps, key=heaviness) for steps in merged], 0.0)
 
 
-def _heaviness(step: Step) -> float:
+def heaviness(step: Step) -> float:
+    """Return what a step weighs when the heaviest is looked for, in amperes or so."""
     return _LIGHT * len(step.lights) + sum(current for _, current in step.draws)
 
 

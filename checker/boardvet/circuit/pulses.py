@@ -1,0 +1,281 @@
+"""A timeline solved in time, where reservoirs carry a part of its pulses.
+
+Each course by itself is followed until it repeats, so that the reservoir is charged as far as the
+gaps let it. Where there are several, what is heaviest in each is then laid together once, from the
+plates' voltage at that moment: courses that have nothing to do with each other meet sometimes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.island import Island
+from boardvet.circuit.operating import Operating
+from boardvet.circuit.reservoirs import Reservoir, Reservoirs, cell_ohms
+from boardvet.circuit.running import Running
+from boardvet.circuit.schedule import Course, Meeting, Step, Window, courses_of, heaviness
+from boardvet.circuit.timeline import Timeline
+from boardvet.circuit.working import Setting
+from boardvet.errors import SolverError, UnsettledError
+from boardvet.physics.transient import Capacitors, Stretch, advance, repeat
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from boardvet.physics.elements import Floats
+    from boardvet.physics.network import Network
+
+__all__ = ["pulsed", "reservoirs_matter"]
+
+WORTH = 0.02
+"""A reservoir whose time constant with the cell is a smaller share of the shortest pulse than this
+changes nothing that can be seen."""
+
+MOST_STEPS = 40
+"""Courses of more steps than this are solved without reservoirs, which is on the safe side."""
+
+Solved = tuple[tuple[Meeting, Operating], ...]
+
+
+def reservoirs_matter(circuit: Circuit, timeline: Timeline, nodes: frozenset[str]) -> bool:
+    """Tell whether capacitors beside the cells carry a part of any pulse."""
+    runs = [s.duration for c in timeline.courses for s in c.steps if not s.rests]
+    if not runs or not timeline.on_cell:
+        return False
+    total = sum(r.capacitance.value for r in _reservoirs(circuit, timeline, nodes))
+    return cell_ohms(circuit, timeline.state) * total > WORTH * min(runs)
+
+
+def pulsed(
+    circuit: Circuit, timeline: Timeline, still: Solved, used: Floats, temperature: float | None
+) -> Solved:
+    """Return the meetings of a timeline with their reservoirs: mean currents, lowest voltages.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board.
+    timeline : Timeline
+        Whose courses are followed.
+    still : tuple of (Meeting, Operating)
+        The same solved without reservoirs; returned as it is where they do not matter.
+    used : array, shape (B,)
+        Shares of the charge used.
+    temperature : float or None
+        Of cells and junctions. [°C]
+    """
+    nodes = frozenset(node for _, operating in still for node in operating.nodes)
+    if not reservoirs_matter(circuit, timeline, nodes):
+        return still
+    steps = [step for course in timeline.courses for step in course.steps]
+    if len(steps) > MOST_STEPS or any(step.dimmed for step in steps):
+        return still
+    rows = _regulating(still, len(used))
+    if not len(rows):
+        return still
+    work = _Pulses(circuit, timeline, used, rows, temperature)
+    try:
+        return work.solved(still)
+    except (SolverError, UnsettledError):
+        return still
+
+
+class _Moment(NamedTuple):
+    """One step as a network: what is on, the still solution, the island, how long it lasts."""
+
+    meeting: Meeting
+    still: Operating
+    island: Island
+    rows: NDArray[np.intp]
+    duration: float
+
+
+class _Pulses:
+    """The courses of one timeline in time."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        timeline: Timeline,
+        used: Floats,
+        rows: NDArray[np.intp],
+        temperature: float | None,
+    ) -> None:
+        self.circuit = circuit
+        self.timeline = timeline
+        self.used = used
+        self.rows = rows
+        self.temperature = temperature
+        self.numbers: dict[str, int] = {}
+
+    def solved(self, still: Solved) -> Solved:
+        """Follow each course, then what is heaviest together."""
+        base = self._moment(Step(frozenset(), (), 1.0, 0.0), 1.0)
+        courses = [[self._moment(s, c.period) for s in c.steps] for c in self.timeline.courses]
+        heavy = list(self._heaviest()) if len(courses) > 1 else []
+        capacitors = self._capacitors()
+        found: list[tuple[Meeting, Operating]] = []
+        levels: list[Floats] = []
+        for course, moments in zip(self.timeline.courses, courses, strict=True):
+            cycle = repeat([self._network(m) for m in moments], capacitors).require()
+            stretches = cycle.stretches
+            found += [
+                (moment.meeting, _averaged(moment, stretch))
+                for moment, stretch in zip(moments, stretches, strict=True)
+            ]
+            levels.append(stretches[_heavy_run(course).first - 1].charged)
+        if heavy:
+            found += self._together(heavy, capacitors, np.min(levels, axis=0))
+        rest = base.meeting._replace(weight=1.0 - len(courses))
+        return (*found, (rest, base.still))
+
+    def _together(
+        self, heavy: Sequence[_Moment], capacitors: Capacitors, charged: Floats
+    ) -> Iterator[tuple[Meeting, Operating]]:
+        """Yield what is heaviest together, from the lowest of the levels before."""
+        for moment in heavy:
+            network, duration = self._network(moment)
+            stretch = advance(network, capacitors, charged, duration)
+            charged = stretch.charged
+            yield moment.meeting._replace(weight=0.0), _averaged(moment, stretch)
+
+    def _moment(self, step: Step, period: float) -> _Moment:
+        """Solve a step without reservoirs, beside what is always on."""
+        draws = dict(self.timeline.draws)
+        for part, current in step.draws:
+            draws[part] = draws.get(part, 0.0) + current
+        lights = self.timeline.lights | step.lights
+        run = step.run if step.run > 0.0 else math.inf
+        meeting = Meeting(lights, tuple(sorted(draws.items())), step.duration / period, run)
+        running, state = self.circuit.view(Running), self.timeline.state
+
+        def setting(used: Floats) -> Setting:
+            return Setting(lights, draws, used, self.temperature, np.full(used.shape, run))
+
+        work = running.work(state, setting(self.used[self.rows]), self.numbers)
+        still = work.result
+        if len(self.rows) < len(self.used):
+            still = running.solve(state, setting(self.used))
+        return _Moment(meeting, still, work.top[0][1], self.rows, step.duration)
+
+    def _heaviest(self) -> Iterator[_Moment]:
+        """Yield the steps of all courses laid so that their heaviest ones begin together."""
+        runs = [_heavy_run(course) for course in self.timeline.courses]
+        lead = max(run.before for run in runs)
+        windows = [
+            window._replace(start=window.start + lead - run.before)
+            for run in runs
+            for window in run.windows
+        ]
+        whole = max(window.start + window.duration for window in windows)
+        laid = courses_of([window._replace(period=whole) for window in windows])
+        for step in laid[0].steps:
+            yield self._moment(step, whole)
+
+    def _network(self, moment: _Moment) -> tuple[Network, float]:
+        """Return the network of a moment, its nodes counted as in all others."""
+        nodes = max(self.numbers.values(), default=0) + 1
+        return replace(moment.island.network, nodes=nodes), moment.duration
+
+    def _capacitors(self) -> Capacitors:
+        nodes = frozenset(self.numbers)
+        fitted = [
+            each
+            for each in _reservoirs(self.circuit, self.timeline, nodes)
+            if self._number(each.capacitor.a) != self._number(each.capacitor.b)
+        ]
+        return Capacitors(
+            [self._number(each.capacitor.a) for each in fitted],
+            [self._number(each.capacitor.b) for each in fitted],
+            [each.capacitance.value for each in fitted],
+            [each.series_resistance.value for each in fitted],
+        )
+
+    def _number(self, node: str) -> int:
+        return self.numbers.get(node, 0)
+
+
+def _reservoirs(
+    circuit: Circuit, timeline: Timeline, nodes: frozenset[str]
+) -> tuple[Reservoir, ...]:
+    return circuit.view(Reservoirs).in_state(timeline.state, nodes)
+
+
+class _HeavyRun(NamedTuple):
+    """The unbroken activity around the heaviest step of a course.
+
+    `first` is the index of its first step, `before` how long it lasts before the heaviest one
+    begins [s], `windows` its steps from 0 on.
+    """
+
+    first: int
+    before: float
+    windows: tuple[Window, ...]
+
+
+def _heavy_run(course: Course) -> _HeavyRun:
+    steps = course.steps
+    count = len(steps)
+    heaviest = max(range(count), key=lambda index: heaviness(steps[index]))
+    lead = 0
+    while lead < count - 1 and not steps[(heaviest - lead - 1) % count].rests:
+        lead += 1
+    first = heaviest - lead
+    windows: list[Window] = []
+    at = before = 0.0
+    for index in range(first, first + count):
+        step = steps[index % count]
+        if step.rests:
+            break
+        before = at if index == heaviest else before
+        windows.append(Window(at, step.duration, 1.0, step.lights, step.draws))
+        at += step.duration
+    return _HeavyRun(first % count, before, tuple(windows))
+
+
+def _regulating(still: Solved, count: int) -> NDArray[np.intp]:
+    """Return the rows in which every regulator regulates, whatever is on."""
+    good = np.ones(count, dtype=np.bool_)
+    for _, operating in still:
+        for point in operating.regulators.values():
+            good &= point.regulating
+    return np.flatnonzero(good)
+
+
+def _averaged(moment: _Moment, stretch: Stretch) -> Operating:
+    """Return a step in time as one solution: mean currents, lowest voltages of the nodes.
+
+    Rows in which a regulator is out of regulation keep what was solved without reservoirs.
+    """
+    island, still, rows = moment.island, moment.still, moment.rows
+
+    def mean(old: Mapping[Any, Floats], columns: Mapping[Any, int], charge: Floats) -> Any:
+        per_second = charge / moment.duration
+        return {**old, **{key: put(old, key, per_second[:, at]) for key, at in columns.items()}}
+
+    def put(old: Mapping[Any, Floats], key: object, values: Floats) -> Floats:
+        whole = np.array(old.get(key, np.zeros(still.count)))
+        whole[rows] = values
+        return whole
+
+    cells = {key: at for key, at in island.sources.items() if key in still.cells}
+    lowest = {node: put(still.nodes, node, stretch.lowest[:, at]) for node, at in _seen(moment)}
+    return replace(
+        still,
+        nodes={**still.nodes, **lowest},
+        cells=mean(still.cells, cells, stretch.source_charge),
+        junctions=mean(still.junctions, island.junctions, stretch.junction_charge),
+        resistors=mean(still.resistors, island.resistors, stretch.resistor_charge),
+        loads=mean(still.loads, island.loads, stretch.load_charge),
+    )
+
+
+def _seen(moment: _Moment) -> Iterator[tuple[str, int]]:
+    """Yield the nodes of a moment with their numbers."""
+    return ((node, at) for node, at in moment.island.nodes.items() if node in moment.still.nodes)
