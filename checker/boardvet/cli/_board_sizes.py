@@ -50,8 +50,8 @@ def _sized(page: Page, name: str, group: Sequence[Sized]) -> None:
 
 
 def _change(chosen: Chosen, changes: Sequence[Change]) -> str:
-    references = spread(tuple(change.reference for change in changes))
-    if not changes:
+    references = spread(tuple(change.reference for change in changes if change.reference))
+    if not references:
         return f"{chosen.name} {chosen.shown} ({chosen.series})"
     if chosen.series == "as fitted":
         return f"{references} {chosen.shown} stays"

@@ -10,12 +10,24 @@ from typing import NamedTuple
 from boardvet.errors import PhysicsDomainError
 from boardvet.physics.domain import require_positive
 
-__all__ = ["I2C_MODES", "RISE_FACTOR", "I2cMode", "pull_up_max", "pull_up_min", "rise_time"]
+__all__ = [
+    "I2C_MODES",
+    "LOW_SHARE_UP_TO",
+    "RISE_FACTOR",
+    "I2cMode",
+    "low_level_of",
+    "pull_up_max",
+    "pull_up_min",
+    "rise_time",
+]
 
 RISE_FACTOR = math.log(0.7 / 0.3)
 """From 0.3·VDD to 0.7·VDD in units of R·C: ln(7/3) = 0.8473 (NXP UM10204 Rev. 5 s. 7.1)."""
 
-_LOW_LEVEL, _LOW_SHARE, _LOW_SHARE_UP_TO = 0.4, 0.2, 2.0
+LOW_SHARE_UP_TO = 2.0
+"""Supply up to which the low level is a share of it. [V]"""
+
+_LOW_LEVEL, _LOW_SHARE = 0.4, 0.2
 _LOW_SHARE_CURRENT = 2e-3
 
 
@@ -96,13 +108,42 @@ def pull_up_min(supply: float, sink_current: float, low_level: float | None = No
     require_positive("supply", supply, "V")
     require_positive("sink_current", sink_current, "A")
     if low_level is None:
-        low_level = _LOW_LEVEL
-        if supply <= _LOW_SHARE_UP_TO:
-            low_level = _LOW_SHARE * supply
-            sink_current = min(sink_current, _LOW_SHARE_CURRENT)
+        low_level, sink_current = low_level_of(supply, sink_current)
     if not 0 <= low_level < supply:
         raise PhysicsDomainError("low_level", low_level, "V", f"at least 0 and below {supply!r}")
     return (supply - low_level) / sink_current
+
+
+def low_level_of(supply: float, sink_current: float) -> tuple[float, float]:
+    """Return the low level that the specification allows an output, and the current it sinks.
+
+    Parameters
+    ----------
+    supply : float
+        More than 0. [V]
+    sink_current : float
+        What the mode asks above 2 V of supply, more than 0. [A]
+
+    Returns
+    -------
+    (float, float)
+        0.4 V at that current; 0.2·VDD at 2 mA or less where the supply is 2 V or less. [V], [A]
+
+    Raises
+    ------
+    PhysicsDomainError
+        If an argument is out of its range.
+
+    Examples
+    --------
+    >>> low_level_of(3.3, 3e-3), low_level_of(2.0, 3e-3)
+    ((0.4, 0.003), (0.4, 0.002))
+    """
+    require_positive("supply", supply, "V")
+    require_positive("sink_current", sink_current, "A")
+    if supply > LOW_SHARE_UP_TO:
+        return _LOW_LEVEL, sink_current
+    return _LOW_SHARE * supply, min(sink_current, _LOW_SHARE_CURRENT)
 
 
 def pull_up_max(rise: float, capacitance: float) -> float:

@@ -8,10 +8,10 @@ from typing import Annotated
 from boardvet.physics.crystal import load_capacitors, load_seen
 from boardvet.quantity import show
 from boardvet.quantity.statement import Span
-from boardvet.sizing._calculation import Answer, Calculation, Input, Unsizable
+from boardvet.sizing._calculation import Answer, Calculation, Chosen, Input, Unsizable
 from boardvet.sizing._values import MARGIN, choose
 
-__all__ = ["ACROSS", "CALCULATION", "Crystal", "size"]
+__all__ = ["ACROSS", "CALCULATION", "Crystal", "size", "stray_of"]
 
 ACROSS = Span(2e-12, 7e-12)
 """Strays across a crystal where nobody states them (STM32F103, DocID13587 s. 5.3.6). [F]"""
@@ -40,9 +40,17 @@ class Crystal:
     ] = MARGIN
 
 
-def size(inputs: Crystal) -> Answer:
-    """Return each of two equal capacitors, for the middle of the strays."""
-    stray = _stray(inputs)
+def size(inputs: Crystal, fitted: Chosen | None = None) -> Answer:
+    """Return each of two equal capacitors, for the middle of the strays.
+
+    Parameters
+    ----------
+    inputs : Crystal
+        What they depend on.
+    fitted : Chosen, optional
+        Taken in place of the nearest of the series.
+    """
+    stray = stray_of(inputs)
     if stray.high >= inputs.load_capacitance:
         raise Unsizable(
             f"strays of up to {show(stray.high, 'F')} across the crystal alone are more than its "
@@ -53,7 +61,7 @@ def size(inputs: Crystal) -> Answer:
         load_capacitors(inputs.load_capacitance, each) for each in (stray.high, stray.low)
     )
     wanted = (least + most) / 2
-    chosen = choose("each capacitor", wanted, "F", inputs.margin)
+    chosen = fitted or choose("each capacitor", wanted, "F", inputs.margin)
     seen = [load_seen(chosen.value, chosen.value, each) for each in stray]
     low, high = show(stray.low, "F"), show(stray.high, "F")
     strays = low if stray.low == stray.high else f"{low} to {high}"
@@ -71,7 +79,8 @@ def size(inputs: Crystal) -> Answer:
     )
 
 
-def _stray(inputs: Crystal) -> Span:
+def stray_of(inputs: Crystal) -> Span:
+    """Return the strays across the crystal, however they are stated. [F]."""
     if inputs.stray is not None and inputs.stray_pin is not None:
         raise Unsizable(
             "stray and stray_pin say the same in two ways",

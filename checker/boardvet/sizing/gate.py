@@ -16,7 +16,10 @@ from boardvet.quantity.statement import Span
 from boardvet.sizing._calculation import Answer, Calculation, Chosen, Input, Unsizable
 from boardvet.sizing._values import MARGIN, choose
 
-__all__ = ["CALCULATION", "Gate", "size"]
+__all__ = ["CALCULATION", "HOLD", "SERIES", "Gate", "size"]
+
+SERIES, HOLD = "series resistor", "gate-source resistor"
+"""Names of the two values."""
 
 _LEAKAGE = 1e-6
 _HELD = 0.5
@@ -67,8 +70,16 @@ class Gate:
     ] = MARGIN
 
 
-def size(inputs: Gate) -> Answer:
-    """Return the series resistor, where one is needed, and the one from gate to source."""
+def size(inputs: Gate, fitted: tuple[Chosen, ...] = ()) -> Answer:
+    """Return the series resistor, where one is needed, and the one from gate to source.
+
+    Parameters
+    ----------
+    inputs : Gate
+        What they depend on.
+    fitted : tuple of Chosen, optional
+        Taken in place of the nearest of the series, by their names.
+    """
     if inputs.threshold >= inputs.drive.low:
         raise Unsizable(
             f"the pin reaches {show(inputs.drive.low, 'V')}, and the FET only begins to conduct "
@@ -76,10 +87,13 @@ def size(inputs: Gate) -> Answer:
             "take a FET whose on-resistance is specified at the level of the pin",
         )
     least = gate_series_resistance(inputs.drive.high, inputs.peak_current, inputs.pin_resistance)
-    series = choose("series resistor", least, "ohm", inputs.margin, "up") if least >= 1 else None
+    series = choose(SERIES, least, "ohm", inputs.margin, "up") if least >= 1 else None
     limits = dict(_limits(inputs))
     deciding = min(limits, key=lambda name: limits[name])
-    hold = choose("gate-source resistor", limits[deciding], "ohm", inputs.margin, "down")
+    hold = choose(HOLD, limits[deciding], "ohm", inputs.margin, "down")
+    by_name = {each.name: each for each in fitted}
+    series = by_name.get(SERIES, series)
+    hold = by_name.get(HOLD, hold)
     chosen = (series, hold) if series else (hold,)
     return Answer(
         chosen=chosen,

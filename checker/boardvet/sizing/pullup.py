@@ -8,7 +8,9 @@ from typing import Annotated
 
 from boardvet.physics.pull_up import (
     I2C_MODES,
+    LOW_SHARE_UP_TO,
     I2cMode,
+    low_level_of,
     pull_up_max,
     pull_up_min,
     rise_time,
@@ -18,9 +20,8 @@ from boardvet.quantity.statement import Span
 from boardvet.sizing._calculation import Answer, Calculation, Chosen, Input, Unsizable
 from boardvet.sizing._values import choose_between, resistor
 
-__all__ = ["CALCULATION", "Pullup", "limits", "size"]
+__all__ = ["CALCULATION", "Pullup", "limits", "low_level_at", "size"]
 
-_HALF_LEVEL_UP_TO = 2.0
 _CURRENT_SOURCE_FROM = 200e-12
 """Above it UM10204 wants a current source or a switched pull-up in fast mode. [F]"""
 
@@ -73,21 +74,26 @@ def limits(inputs: Pullup) -> tuple[float, float]:
     """Return the least and the largest pull-up of a bus, in ohms."""
     mode = mode_of(inputs.speed)
     sink = inputs.sink_current or mode.sink_current
-    supplies = {*inputs.supply}
-    if inputs.supply.low <= _HALF_LEVEL_UP_TO <= inputs.supply.high:
-        supplies.add(_HALF_LEVEL_UP_TO)
     if inputs.low_level is not None and inputs.low_level >= inputs.supply.low:
         raise Unsizable(
             f"low_level {show(inputs.low_level, 'V')} is not below the supply of "
             f"{show(inputs.supply.low, 'V')}",
             "give the low level of the output at that supply",
         )
-    least = max(pull_up_min(volts, sink, inputs.low_level) for volts in supplies)
+    least = max(pull_up_min(volts, sink, inputs.low_level) for volts in _supplies(inputs))
     return least, pull_up_max(inputs.rise or mode.rise_time, inputs.capacitance)
 
 
-def size(inputs: Pullup) -> Answer:
-    """Return the pull-up in the geometric middle of both limits, and which limit is nearer."""
+def size(inputs: Pullup, fitted: float | None = None) -> Answer:
+    """Return the pull-up in the geometric middle of both limits, and which limit is nearer.
+
+    Parameters
+    ----------
+    inputs : Pullup
+        What it depends on.
+    fitted : float, optional
+        A pull-up that stays where it lies between the limits. [Ω]
+    """
     mode = mode_of(inputs.speed)
     least, most = limits(inputs)
     rise = inputs.rise or mode.rise_time
@@ -100,12 +106,14 @@ def size(inputs: Pullup) -> Answer:
         )
     middle = math.sqrt(least * most)
     chosen = choose_between("pull-up", least, most, middle, "ohm")
+    if fitted is not None and least <= fitted <= most:
+        chosen = chosen._replace(value=fitted, series="as fitted")
     return Answer(
         chosen=(chosen,),
         sums=(
             f"least {_least_sum(inputs, least)}; most {show(rise, 's')} / "
             f"(0.8473 · {show(inputs.capacitance, 'F')}) = {show(most, 'ohm')}",
-            f"geometric middle {show(middle, 'ohm')}; {chosen.shown} of {chosen.series}: rises in "
+            f"geometric middle {show(middle, 'ohm')}; {_of(chosen)}: rises in "
             f"{_rise(inputs, chosen)}, {_nearer(chosen, least, most)}",
         ),
         ends=_ends(inputs, chosen),
@@ -114,20 +122,33 @@ def size(inputs: Pullup) -> Answer:
     )
 
 
+def _supplies(inputs: Pullup) -> list[float]:
+    """Return the supplies at which the least pull-up can be decided: the ends, and 2 V between."""
+    low, high = inputs.supply
+    return sorted({low, high, *([LOW_SHARE_UP_TO] if low <= LOW_SHARE_UP_TO <= high else [])})
+
+
+def low_level_at(inputs: Pullup, volts: float) -> tuple[float, float]:
+    """Return the low level of an output at a supply, and the current that it sinks. [V], [A]."""
+    sink = inputs.sink_current or mode_of(inputs.speed).sink_current
+    level, amps = low_level_of(volts, sink)
+    return (level, amps) if inputs.low_level is None else (inputs.low_level, sink)
+
+
 def _least_sum(inputs: Pullup, least: float) -> str:
-    mode = mode_of(inputs.speed)
-    sink = inputs.sink_current or mode.sink_current
-    for volts in sorted({*inputs.supply, min(_HALF_LEVEL_UP_TO, inputs.supply.high)}):
-        if not inputs.supply.low <= volts <= inputs.supply.high:
-            continue
-        if math.isclose(pull_up_min(volts, sink, inputs.low_level), least):
-            break
-    level, amps = inputs.low_level, sink
-    if level is None:
-        level = 0.4
-        if volts <= _HALF_LEVEL_UP_TO:
-            level, amps = 0.2 * volts, min(sink, 2e-3)
+    sink = inputs.sink_current or mode_of(inputs.speed).sink_current
+    volts = next(
+        each
+        for each in _supplies(inputs)
+        if math.isclose(pull_up_min(each, sink, inputs.low_level), least)
+    )
+    level, amps = low_level_at(inputs, volts)
     return f"({show(volts, 'V')} − {show(level, 'V')}) / {show(amps, 'A')} = {show(least, 'ohm')}"
+
+
+def _of(chosen: Chosen) -> str:
+    fitted = chosen.series == "as fitted"
+    return f"{chosen.shown} {chosen.series if fitted else f'of {chosen.series}'}"
 
 
 def _rise(inputs: Pullup, chosen: Chosen) -> str:
