@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Self
 
 from boardvet.circuit.cells import Cell, Cells
+from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import ElementKind, Elements
 from boardvet.circuit.handle import Circuit
 
@@ -21,15 +22,17 @@ class Topic(StrEnum):
     LITHIUM = "lithium"
     CHARGING = "charging"
     FLASHING = "flashing"
+    HEAT = "heat"
 
 
 @dataclass(frozen=True)
 class Hazard:
-    """Something that may hurt: a topic, with the cell or the lights it is about, as a subject."""
+    """Something that may hurt: a topic, with the cell or the parts it is about, as a subject."""
 
     topic: Topic
     cell: Cell | None
     lights: tuple[str, ...]
+    """Lights that flash; for heat the lights, regulators and chargers."""
 
     @property
     def kind(self) -> str:
@@ -38,9 +41,11 @@ class Hazard:
 
     @property
     def label(self) -> str:
-        """The cell, or the lights."""
+        """The cell, or the lights; the board for heat."""
         if self.cell is not None:
             return self.cell.label
+        if self.topic is Topic.HEAT:
+            return "the board"
         return ", ".join(self.lights) if len(self.lights) <= 4 else f"{len(self.lights)} lights"
 
     @property
@@ -67,7 +72,7 @@ class Hazards:
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
-        """List a topic a cell, and the lights together."""
+        """List a topic a cell, the lights together, and the heat of the board."""
         return cls(tuple(_hazards(circuit)))
 
 
@@ -76,5 +81,9 @@ def _hazards(circuit: Circuit) -> Iterator[Hazard]:
         for topic in (Topic.SWALLOWING, Topic.LITHIUM, Topic.CHARGING):
             yield Hazard(topic, cell, ())
     lights = circuit.view(Elements).of_kind(ElementKind.LED)
-    if lights:
-        yield Hazard(Topic.FLASHING, None, tuple(dict.fromkeys(e.reference for e in lights)))
+    shining = tuple(dict.fromkeys(element.reference for element in lights))
+    if shining:
+        yield Hazard(Topic.FLASHING, None, shining)
+    warm = (*shining, *(converter.reference for converter in circuit.view(Converters).all))
+    if warm:
+        yield Hazard(Topic.HEAT, None, warm)

@@ -3,30 +3,39 @@
 On the bench
 ------------
 Nothing: the board works. A child swallows the cell, a bare lithium cell is shorted or punctured, a
-primary cell is charged and vents, or a light that flashes provokes a seizure.
+primary cell is charged and vents, a light that flashes provokes a seizure, or a part that stays
+warm burns skin.
 
 What is judged
 --------------
 Button and coin cells (wider than they are high) where children are near; lithium cells without a
 stated protection; a primary cell that another source has a way to, blocked or not; a charger on a
 coin-size cell whose holder also takes a primary one (query); all lights together flashing
-between 3 Hz and 60 Hz. `near` on the intent page says who is near; without it all are assumed.
+between 3 Hz and 60 Hz; heat near skin: a regulator or charger that may reach the touch temperature
+at the hot end of the stated temperature (its inside, which its surface stays below), or a board
+that in some state turns more than half a watt into heat on average, from fresh cells; what parts
+draw that nobody stated is not in it. `near` on the intent page says who is near; without it all
+are assumed.
 Cautions name the document to read. They are no legal advice: local rules and a licensed
 practitioner decide.
 
 Left undetermined
 -----------------
-The type or the size of the cell, or the pattern of the lights, is not known.
+The type or the size of the cell, the pattern of the lights, or what the heat depends on, is not
+known.
 
 Cure
 ----
 Close the battery compartment by a screw or by two movements at once; flash below 3 Hz (a period
-over 333 ms) or above 60 Hz; state `near` and `protected` where they are known.
+over 333 ms) or above 60 Hz; charge or shine with less current, or keep 2 mm of air or cloth over
+what gets warm; state `near` and `protected` where they are known.
 
 Settings
 --------
 slowest : flashing slower than this is no concern. Default 3 Hz.
 fastest : flashing faster than this looks steady. Default 60 Hz.
+touch : temperature from which on skin may be burnt in hours. Default 43 degC.
+power : heat of the whole board from which on it is warm to touch. Default 0.5 W.
 
 Wrong (a coin cell within reach of a child)::
 
@@ -41,6 +50,15 @@ Wrong (all lights flash together at 10 Hz)::
     D1 led/red _1 GND
     ~ pattern: [{name: flash, lights: [D1], for: 20 ms, every: 100 ms}]
 
+Wrong (a linear charger on skin: half a watt at 230 K/W)::
+
+    BT1 cell/pouch VBAT GND
+    J1 usb-connector 1:VBUS VUSB 2:GND GND
+    U1 charger/MCP73831 1:STAT . 2:VSS- GND 3:VBAT> VBAT 4:VDD+ VUSB 5:PROG SET
+    R1 3k3 SET GND
+    ~ cell: {part: BT1, type: lithium-ion, capacity: 1000 mAh, protected: yes}
+    ~ parts: {U1: {thermal_resistance: 230 K/W, program_gain: 1000 V}}
+
 Right::
 
     BT1 LR6 VBAT GND
@@ -54,20 +72,25 @@ Sources
 16 CFR 1263 with ANSI/UL 4200A-2023 (United States) for products with button or coin cells: a
 cell with a diameter greater than its height; IEC 60086-4 for primary lithium cells; IEC 62133-2
 for lithium-ion cells. Flashing between 3 Hz and 60 Hz: common practice, after public advice on
-photosensitive epilepsy (from memory).
+photosensitive epilepsy (from memory). 43 °C for contact of 8 h and more, 48 °C for 10 min: ISO
+13732-1 (from memory). Half a watt: 10 cm² of board, both sides, at 10 W/(m²·K) get 25 K warmer
+than the air (an assumption).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated
+from dataclasses import dataclass, replace
+from typing import Annotated, cast
 
 from boardvet.circuit.backpaths import BackPaths
 from boardvet.circuit.cells import Cell
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.hazards import Hazard, Topic
 from boardvet.circuit.pattern import Pattern
+from boardvet.circuit.regulating import Regulating
+from boardvet.circuit.shorts import Shorts
 from boardvet.circuit.sources import Sources
+from boardvet.circuit.warmth import Surface, Warmth
 from boardvet.errors import MissingFact
 from boardvet.known import Known
 from boardvet.quantity import show
@@ -78,13 +101,19 @@ DEFER = "Local rules and a licensed practitioner decide"
 """Stands at the end of each cure, which is shown however short a note is."""
 LITHIUM_ION = {"lithium-ion", "LiFePO4"}
 
+READ_ON_HEAT = f"Read ISO 13732-1 and IEC 62368-1. {DEFER}"
+LEAST_RISE = 5.0
+"""A part that gets no warmer than this over the air is no hotter than its surroundings. [K]"""
+
 
 @dataclass(frozen=True)
 class Settings(RuleSettings):
-    """Between which rates flashing is a concern."""
+    """Between which rates flashing is a concern, and from where on heat is."""
 
     slowest: Annotated[float, "Hz"] = 3.0
     fastest: Annotated[float, "Hz"] = 60.0
+    touch: Annotated[float, "degC"] = 43.0
+    power: Annotated[float, "W"] = 0.5
 
 
 @rule(level=Level.NOTE)
@@ -97,6 +126,8 @@ def check(
     settings: Settings,
 ) -> Found | Clear:
     """Judge one hazard."""
+    if hazard.topic is Topic.HEAT:
+        return _heat(circuit, settings)
     if hazard.cell is None:
         return _flashing(hazard, circuit, pattern, settings)
     if hazard.topic is Topic.SWALLOWING:
@@ -233,3 +264,64 @@ def _flashing(
         f". Advice on photosensitive epilepsy warns of such rates. {DEFER}",
         numbers=(Number("flash rate", seen[0], "Hz", "computed: from the pattern"),),
     )
+
+
+def _heat(circuit: Circuit, settings: Settings) -> Found | Clear:
+    """Judge the warmest part, then the board as a whole."""
+    if not _near(circuit, "skin"):
+        return Clear()
+    warmth = circuit.view(Warmth)
+    surface = max(warmth.surfaces, key=lambda surface: surface.rise, default=None)
+    found = None if surface is None else _hot_part(circuit, surface, settings)
+    state, watts = max(warmth.totals, key=lambda total: total[1])
+    heat = Number("heat", watts, "W", "computed: the whole board, solved with fresh cells")
+    if found is None and watts > settings.power:
+        found = Found(
+            bench="The board gets warm on the skin.",
+            sum=f"It turns {show(watts, 'W')} into heat on average; from "
+            f"{show(settings.power, 'W')} on a board of some 10 cm² gets 25 K warmer than the "
+            "air.",
+            fix=f"lower the current, or keep it off the skin by a wall and air. {READ_ON_HEAT}",
+            numbers=(heat,),
+            state=state.name,
+        )
+    if found is not None:
+        # A board that a short warms is the finding of another rule.
+        short = next((p for p in circuit.view(Shorts).all if p.joined or p.through), None)
+        return found if short is None else replace(found, follows=("rail-shorted", short))
+    for missing in warmth.missing:
+        raise missing
+    return Clear((heat,))
+
+
+def _hot_part(circuit: Circuit, surface: Surface, settings: Settings) -> Found | None:
+    """Judge a part by the temperature inside it, which its surface stays below."""
+    air, resistance = circuit.view(Regulating).hottest, surface.resistance
+    inside = air.value + surface.rise
+    if resistance is None or surface.rise < LEAST_RISE or inside <= settings.touch:
+        return None
+    return Found(
+        bench=f"{surface.reference} may burn skin that it touches for long.",
+        sum=f"It turns {show(surface.power, 'W')} into heat; with "
+        f"{show(resistance.value, 'K/W')} in air of {air.value:.0f} °C that is up to "
+        f"{_held_back(circuit, surface, inside):.0f} °C inside. Skin stands "
+        f"{settings.touch:.0f} °C for hours and 48 °C for 10 min.",
+        fix=f"lower its current, or keep it off the skin by a wall and air. {READ_ON_HEAT}",
+        numbers=(
+            Number("heat", surface.power, "W", "computed: solved with fresh cells"),
+            Number("thermal resistance", *_plain(resistance)),
+            Number("air", *_plain(air)),
+        ),
+        state=surface.state.name,
+        parts=(surface.reference,),
+    )
+
+
+def _held_back(circuit: Circuit, surface: Surface, inside: float) -> float:
+    """Return the temperature at which a part holds itself back, if it would get hotter."""
+    limit = circuit.known(surface.reference, "junction_max")
+    return inside if limit is None else min(inside, cast("float", limit.value))
+
+
+def _plain(known: Known[float]) -> tuple[float, str, str]:
+    return known.value, known.unit, known.source

@@ -5,9 +5,12 @@ from __future__ import annotations
 import pytest
 
 from boardvet.report.terminal import render
+from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
-from boardvet.review.verdict import Level
-from boardvet.testing import judge
+from boardvet.review.runner import run
+from boardvet.review.verdict import Finding, Level
+from boardvet.testing import circuit_of, judge
+from boardvet_rules.rail.rail_shorted import check as rail_shorted
 from boardvet_rules.safety.caution import check as rule
 
 LIGHT = """
@@ -145,3 +148,99 @@ def test_every_caution_defers_where_a_note_shows_it(board: str) -> None:
     shown = render(judge(rule, board), width=80)
 
     assert "Local rules and a licensed practitioner decide." in " ".join(shown.split())
+
+
+def warm(
+    current: str, more: str = "", theta: str = "= thermal_resistance 250 K/W"
+) -> tuple[Finding, ...]:
+    """Judge a regulator of 5 V to 3 V, of which a controller takes a current for good."""
+    board = f"""
+{SOURCE}
+U2 regulator IN+ VIN GND- GND OUT> V3 = output 3 V = quiescent_current 0 uA \
+= dropout 0.1 V at 10 mA = conversion linear {theta}
+U1 mcu VCC+ V3 GND- GND = sleep_current 0 uA
+~ pattern: [{{name: work, part: U1, current: {current}}}]
+{more}"""
+    review = judge(rule, board)
+    assert not review.undetermined, review.undetermined
+    return review.findings
+
+
+def test_a_part_that_burns_skin_in_hours_is_a_note() -> None:
+    """(5 − 3) V · 36 mA · 250 K/W = 18 K over 25 °C are the 43 °C; 1 % to each side."""
+    (finding,) = warm("36.4 mA")
+
+    assert finding.level is Level.NOTE
+    assert finding.subject.name == "the board"
+    assert "U2" in finding.bench
+    assert "ISO 13732-1" in finding.fix
+    assert not warm("35.6 mA")
+
+
+def test_a_part_gets_as_warm_as_the_hot_end_makes_it() -> None:
+    """By hand: 20 mA are 10 K; 35 °C of air is too warm for that, 32 °C is not."""
+    assert warm("20 mA", "~ temperature: 0 to 35 degC")
+    assert not warm("20 mA", "~ temperature: 0 to 32 degC")
+
+
+def test_a_part_no_warmer_than_its_surroundings_is_not_what_burns() -> None:
+    """In air of 50 °C: 9.9 mA are 4.95 K, 10.1 mA are 5.05 K."""
+    assert not warm("9.9 mA", "~ temperature: 0 to 50 degC")
+    assert warm("10.1 mA", "~ temperature: 0 to 50 degC")
+
+
+def test_a_board_of_half_a_watt_is_a_note() -> None:
+    """5 V · 100 mA; 1 % to each side. Nothing is known of how the regulator loses its heat."""
+    (finding,) = warm("101 mA", theta="")
+
+    assert "505 mW" in finding.sum
+    assert not warm("99 mA", theta="")
+
+
+def test_heat_away_from_skin_is_no_concern() -> None:
+    assert not warm("101 mA", "~ near: [eyes]")
+    assert warm("101 mA", "~ near: [skin]")
+
+
+def test_pulses_warm_with_their_mean() -> None:
+    """100 mA for 1 s in each 10 s are 10 mA: 5 K."""
+    mean = warm("100 mA, for: 1 s, every: 10 s")
+
+    assert not mean
+    assert warm("100 mA")
+
+
+def test_a_charger_holds_itself_back() -> None:
+    """(5 − 3) V · 303 mA at 230 K/W would be 139 K over the air."""
+    board = """
+BT1 cell/pouch VBAT GND
+J2 usb-connector 1:VBUS VUSB 2:GND GND
+U3 charger/X1 1:STAT . 2:VSS- GND 3:VBAT> VBAT 4:VDD+ VUSB 5:PROG SET = charge_voltage 4.2 V \
+= thermal_resistance 230 K/W = program_gain 1000 V = junction_max 110 degC = pins {5: program}
+R1 3k3 SET GND
+~ cell: {part: BT1, type: lithium-ion, capacity: 1000 mAh, protected: yes}
+"""
+    (finding,) = judge(rule, board).findings
+
+    assert "up to 110 °C inside" in finding.sum
+
+
+def test_what_the_heat_depends_on_is_asked_for() -> None:
+    board = f"BT1 cell/holder VBAT GND\n{LIGHT}".replace("BT1 LR6 VBAT GND\n", "")
+    review = judge(rule, board + "~ pattern: [{name: a, lights: [D1, D2]}]")
+
+    (item,) = (u for u in review.undetermined if u.subject.name == "the board")
+    assert item.key == "cell"
+
+
+def test_heat_from_a_shorted_rail_follows_from_the_short() -> None:
+    circuit = circuit_of(
+        "BT1 LR6 VBAT GND\nU1 mcu VCC+ VBAT GND- GND PB0 P = sleep_current 0 uA\n"
+        "D1 led/red P N\nR1 1k N GND\n~ cell: {part: BT1, type: LR6, series: 3}\n"
+        "FB1 600R@100MHz VBAT VF\nR9 0 VF GND\n"
+    )
+    both = run(circuit, [LoadedPack("two rules", "0", (rule, rail_shorted))])
+    (cause,) = (f for f in both.findings if f.rule == "rail-shorted")
+    (heat,) = (f for f in both.findings if f.rule == "caution" and "warm" in f.bench)
+
+    assert heat.follows == cause.fingerprint
