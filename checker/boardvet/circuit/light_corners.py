@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple, Self
 
-from boardvet.circuit.elements import Element, ElementKind, Elements
+from boardvet.circuit.elements import JUNCTIONS, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.islands import Islands
@@ -143,6 +143,13 @@ class _Changed:
         return 1.0
 
 
+def _beside(light: Element, other: Element, node: str) -> bool:
+    """Tell whether a junction has the same pole at a node as a light."""
+    if other.kind not in JUNCTIONS:
+        return False
+    return other.a == node if light.a == node else other.b == node
+
+
 _RESISTORS = frozenset({Kind.RESISTOR, Kind.RESISTOR_NETWORK})
 
 
@@ -184,14 +191,19 @@ class LightCorners:
         return min(limits, default=None)
 
     def _alone(self, light: Element, resistor: Element) -> bool:
-        """Tell whether nothing but a resistor takes part in the current at one end of a light."""
+        """Tell whether all of the current of a light flows through a resistor at one of its ends.
+
+        Further lights at that end may only add to the current of the resistor.
+        """
         if resistor.kind is not ElementKind.RESISTOR:
             return False
         shared = {light.a, light.b} & {resistor.a, resistor.b}
         elements = self.circuit.view(Elements)
         return any(
             all(
-                e in {light, resistor} or e.kind is ElementKind.CAPACITOR
+                e in {light, resistor}
+                or e.kind is ElementKind.CAPACITOR
+                or _beside(light, e, node)
                 for e in elements.at(node)
             )
             for node in shared

@@ -121,33 +121,28 @@ def check(
     if light.bare or not light.limiters:
         return Clear()
     reference = light.light.reference
+    entries = {lit: led_rating(circuit, reference, lit) for lit in pattern.lit(reference)}
+    least = min(rating.allowed.value for rating in entries.values())
     states = lighting.states(light)
-    least = min(
-        led_rating(circuit, reference, lit).allowed.value for lit in pattern.lit(reference)
-    )
     ceilings = [corners.ceiling(light, state) for state in states]
     if all(ceiling is not None and ceiling <= least for ceiling in ceilings):
         return Clear()
-    moments = [_moment(circuit, corners, light, each, settings) for each in lighting.each(light)]
-    worst = max(moments, key=lambda moment: moment.most / moment.allowed)
-    if worst.most <= worst.allowed:
-        return Clear(_numbers(worst))
+    most = {
+        (state, lit): corners.highest(light, state, lit, settings.corner)
+        for state in states
+        for lit in entries
+    }
+    if all(current <= entries[lit].allowed.value for (_, lit), current in most.items()):
+        return Clear()
+    moments = [
+        Moment(each, entries[each.lit], max(most[each.state, each.lit], each.current))
+        for each in lighting.each(light)
+    ]
     typical = max(moments, key=lambda moment: moment.light.current / moment.allowed)
     if typical.light.current > typical.allowed:
         return _overdriven(circuit, corners, light, typical, settings)
+    worst = max(moments, key=lambda moment: moment.most / moment.allowed)
     return _in_the_corner(circuit, corners, light, worst, settings)
-
-
-def _moment(
-    circuit: Circuit,
-    corners: LightCorners,
-    light: LedString,
-    current: LightCurrent,
-    settings: Settings,
-) -> Moment:
-    rating = led_rating(circuit, light.light.reference, current.lit)
-    most = corners.highest(light, current.state, current.lit, settings.corner)
-    return Moment(current, rating, max(most, current.current))
 
 
 def _numbers(moment: Moment) -> tuple[Number, ...]:
@@ -221,15 +216,16 @@ def _fix(
     known = resistance(circuit, reference)
     fitted = known.value if known is not None else 1.0
     values = preferred_values(max(fitted, 1.0), max(fitted, 1.0) * MOST)
-    at = (light, moment.light.state, moment.light.lit, {reference: values})
-    most = corners.swept(*at, settings.corner)
-    fitting = [
+    at = light, moment.light.state, moment.light.lit
+    most = corners.swept(*at, {reference: values}, settings.corner)
+    fitting = (
         ohms for ohms, current in zip(values, most, strict=True) if current <= moment.allowed
-    ]
-    if not fitting:
+    )
+    ohms = next(fitting, None)
+    if ohms is None:
         return f"feed {THIS} through a resistor of its own"
-    typical = corners.swept(*at)[values.index(fitting[0])]
+    (typical,) = corners.swept(*at, {reference: [ohms]})
     return (
-        f"make {reference} {show(fitting[0], 'ohm')} in place of {show(fitted, 'ohm')}: "
+        f"make {reference} {show(ohms, 'ohm')} in place of {show(fitted, 'ohm')}: "
         f"then {show(typical, 'A')} flow"
     )

@@ -225,7 +225,7 @@ def test_an_assumed_rating_alone_makes_no_hold(amperes: float) -> None:
 
 # Which pulse counts
 
-SCAN = "~ pattern: [{{name: scan, lights: [{lights}], for: {on} ms, every: {every} ms, in_turn: yes}}]"
+SCAN = "~ pattern: [{{lights: [{lights}], for: {on} ms, every: {every} ms, in_turn: yes}}]"
 PEAK = " = current_max 5 mA = current_peak 60 mA at 10 %"
 
 
@@ -339,7 +339,17 @@ def test_what_a_resistor_cannot_exceed_is_never_below_what_flows() -> None:
     """Rated 1 % above what 5 V could push through 80 Ω: clear; and what flows is far less."""
     assert level(FIVE, "R1 100 VIN N1", light(1.01 * 5 / 80)) is None
     shared = "D2 led N1 GND" + RED + " = current_max 1 A"
+    assert level(FIVE, "R1 100 VIN N1", light(1.01 * 5 / 80), shared) is None
     assert level(FIVE, "R1 100 VIN N1", light(5e-3), shared) is Level.HOLD
+
+
+def test_a_resistor_does_not_bound_a_light_that_something_else_feeds_as_well() -> None:
+    """Two resistors of 100 Ω meet at the light: each alone would seem to bound it to 62 mA."""
+    feeds = ("R1 100 VIN N1", "R2 100 VIN N1")
+    by_both = findings(FIVE, *feeds, light(40e-3))["D1"]
+
+    assert number(by_both, "LED current") > 50e-3
+    assert level(FIVE, "R1 100 VIN N1", light(40e-3)) is None
 
 
 # What is missing
