@@ -29,6 +29,7 @@ FAMILY_FILES = (
     "logic.yaml",
     "memory.yaml",
     "module.yaml",
+    "protector.yaml",
     "regulator.yaml",
     "sensor.yaml",
     "transistor.yaml",
