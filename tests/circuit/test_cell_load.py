@@ -153,3 +153,14 @@ def test_what_another_cell_feeds_is_not_asked_for() -> None:
 
     assert circuit.view(CellLoads).unknown(_cell(circuit)) == ()
     assert circuit.view(CellLoads).unknown(_cell(circuit, "BT2")) == ("U2",)
+
+
+def test_what_only_another_source_feeds_is_not_asked_for() -> None:
+    circuit = circuit_of(
+        f"BT1 CR2032 VBAT GND\n{MCU}\nJ1 connector/in 1: VIN 2: GND\nD9 diode VIN VBAT\n"
+        "U2 sensor VDD+ VIN GND- GND\n"
+        "~ sources: {J1: {net: VIN, voltage: 5 V}}\n"
+        "~ modes:\n~   docked: {share: 10 h per day, sources: [J1], pattern: []}\n"
+    )
+
+    assert circuit.view(CellLoads).unknown(_cell(circuit)) == ()

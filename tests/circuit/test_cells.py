@@ -373,6 +373,15 @@ def test_what_is_printed_counts_only_for_the_cell_that_is_fitted() -> None:
     assert cell.capacity.value == pytest.approx(40 * 3.6)
 
 
+@pytest.mark.parametrize("kind", ["LiPo", "lithium-ion"])
+def test_what_is_printed_counts_where_the_page_names_the_same_cell(kind: str) -> None:
+    page = f"~ cell: {{part: J1, type: {kind}}}\n"
+    cell = only_cell(f"J1 connector/LiPo_500mAh 1: VBAT 2: GND\n{LOAD}{page}")
+
+    assert cell.capacity is not None
+    assert cell.capacity.value == pytest.approx(1800)
+
+
 def test_cells_side_by_side_multiply_what_belongs_to_one_cell() -> None:
     """By hand: 2 · 225 mAh, 2 · 3 mA, 2 · 15 mA; a stated capacity is that of the holder."""
     page = "~ cell: {part: BT1, type: CR2032, parallel: 2"

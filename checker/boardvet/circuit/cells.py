@@ -175,13 +175,14 @@ def _cell(circuit: Circuit, reference: str) -> Cell:
     chemical = found.chemistry if found else None
     designation = found.designation if found else ""
     if stated is not None and stated.type is not None:
-        if found is not None and found is not cell_type(stated.type.value):
-            printed = None  # that of another cell than the one stated
+        drawn = found
         source, designation = stated.type.source, stated.type.value
         named = find_cell(stated.type.value)
         found = named[0] if named else cell_type(stated.type.value)
         series = named[1] if named else 1
         chemical = found.chemistry if found else chemistry(stated.type.value)
+        if drawn is not None and (found is None or found.designation != drawn.designation):
+            printed = None  # the charge of another cell than the one stated
     return Cell(
         reference=reference,
         plus=plus,
