@@ -2,19 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, field
-from typing import Self, cast
+from collections.abc import Hashable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import NamedTuple, Self, cast
 
+from boardvet.circuit.elements import ElementKind
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.island import Conditions
+from boardvet.circuit.islands import Islands
 from boardvet.circuit.junctions import pin_colour
-from boardvet.circuit.lighting import LightCurrent, Lighting
+from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.pattern import Lit, Pattern
+from boardvet.circuit.states import State
 from boardvet.circuit.strings import LedString, Strings
 from boardvet.circuit.values import resistance
 from boardvet.known import Known
 
-__all__ = ["LightGroup", "LightGroups", "colour_of", "largest_limiter", "wanted_current"]
+__all__ = [
+    "GroupCurrent",
+    "LightGroup",
+    "LightGroups",
+    "colour_of",
+    "is_on",
+    "largest_limiter",
+    "wanted_current",
+]
+
+
+class GroupCurrent(NamedTuple):
+    """What a light of a group carries as a rule, with fresh sources. [A]."""
+
+    light: LedString
+    state: State
+    lit: Lit
+    amperes: float
 
 
 @dataclass(frozen=True)
@@ -76,7 +97,7 @@ class LightGroup:
         ohms = sorted(each.value if each is not None else -1.0 for each in known)
         return (*ends, *ohms)
 
-    def currents(self) -> tuple[LightCurrent, ...]:
+    def currents(self) -> tuple[GroupCurrent, ...]:
         """Return the current of each light in one state, as the entry they share lights it.
 
         Empty where no state lights all of them.
@@ -87,18 +108,50 @@ class LightGroup:
             Where a fact that a current rests on is missing.
         """
         lighting = self.circuit.view(Lighting)
-        first, *others = ([*lighting.each(light)] for light in self.lights)
-        for found in first:
-            same = [_same(found, each) for each in others]
-            if all(each is not None for each in same):
-                return (found, *(each for each in same if each is not None))
+        for state in lighting.states(self.lights[0]):
+            for lit in self.circuit.view(Pattern).lit(self.lights[0].light.reference):
+                if all(self._lit_by(lit, light, state) for light in self.lights):
+                    return tuple(self._solved(lit, state))
         return ()
 
+    def _lit_by(self, lit: Lit, light: LedString, state: State) -> bool:
+        """Tell whether a light is lit in a state by the entry that lights the first one."""
+        entries = self.circuit.view(Pattern).lit(light.light.reference)
+        same = any((e.name, e.listed) == (lit.name, lit.listed) for e in entries)
+        return same and state in self.circuit.view(Lighting).states(light)
 
-def _same(one: LightCurrent, others: Sequence[LightCurrent]) -> LightCurrent | None:
-    """Return the current of another light in the same state and by the same entry."""
-    key = one.state, one.lit.name, one.lit.listed
-    return next((o for o in others if (o.state, o.lit.name, o.lit.listed) == key), None)
+    def _solved(self, lit: Lit, state: State) -> Iterator[GroupCurrent]:
+        """Solve those that are on together at once, and the others one by one."""
+        lighting, islands = self.circuit.view(Lighting), self.circuit.view(Islands)
+        left = list(self.lights)
+        while left:
+            conditions, seeds = lighting.conditions(left[0], state, own_entry(lit, left[0]))
+            on = [s for s in left if s is left[0] or is_on(s, conditions)]
+            across = {e for s in on for e in (s.light, *(e for w in s.ways() for e in w.path))}
+            conditions = replace(conditions, across=conditions.across | across)
+            nodes = [node for s in on for node in (s.light.a, s.light.b)]
+            solution = islands.build(conditions, [*seeds, *nodes]).solved()
+            for light in on:
+                yield GroupCurrent(
+                    light, state, own_entry(lit, light), solution.current(light.light)[0]
+                )
+            left = [light for light in left if light not in on]
+
+
+def own_entry(lit: Lit, light: LedString) -> Lit:
+    """Return the entry as it lights another of its lights: alone, where they are lit in turn."""
+    reference = light.light.reference
+    return lit._replace(together=(reference,)) if lit.in_turn else lit
+
+
+def is_on(light: LedString, conditions: Conditions) -> bool:
+    """Tell whether a light is on under the conditions under which another one is."""
+    contacts = [e for end in light.ways() for e in end.path if e.kind is ElementKind.CONTACT]
+    return (
+        set(light.drives()) <= set(conditions.drives)
+        and light.switches() <= conditions.on
+        and all(conditions.state.is_closed(contact) for contact in contacts)
+    )
 
 
 @dataclass(frozen=True)

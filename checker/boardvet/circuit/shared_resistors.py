@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple, Self
 
-from boardvet.circuit.elements import Element, ElementKind
+from boardvet.circuit.elements import Element
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Conditions, Drive, Island
+from boardvet.circuit.island import Drive, Island
 from boardvet.circuit.islands import Islands
+from boardvet.circuit.light_groups import is_on
 from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.pattern import Lit, Pattern
 from boardvet.circuit.states import State
@@ -102,7 +103,7 @@ class SharedResistor:
             for state in lighting.states(light):
                 for lit in pattern.lit(light.light.reference):
                     conditions, _ = lighting.conditions(light, state, lit)
-                    others = [s for s in self.lights if s != light and _on(s, conditions)]
+                    others = [s for s in self.lights if s != light and is_on(s, conditions)]
                     key = state, frozenset(s.label for s in (light, *others))
                     if others and key not in seen:
                         seen.add(key)
@@ -219,16 +220,6 @@ def _branches(lights: Sequence[LedString]) -> tuple[LedString, ...]:
         if not any(in_series(light, other) for other in chosen):
             chosen.append(light)
     return tuple(light for light in lights if light in chosen)
-
-
-def _on(light: LedString, conditions: Conditions) -> bool:
-    """Tell whether a light is on under the conditions under which another one is."""
-    contacts = [e for end in light.ways() for e in end.path if e.kind is ElementKind.CONTACT]
-    return (
-        set(light.drives()) <= set(conditions.drives)
-        and light.switches() <= conditions.on
-        and all(conditions.state.is_closed(contact) for contact in contacts)
-    )
 
 
 def _in_an_array(light: LedString) -> bool:

@@ -77,8 +77,13 @@ from typing import Annotated, NamedTuple
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.led_ratings import led_rating
 from boardvet.circuit.light_corners import LightCorners, fitting_value, preferred_values
-from boardvet.circuit.light_groups import LightGroup, largest_limiter, wanted_current
-from boardvet.circuit.lighting import LightCurrent, Lighting
+from boardvet.circuit.light_groups import (
+    GroupCurrent,
+    LightGroup,
+    largest_limiter,
+    wanted_current,
+)
+from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.strings import LedString
 from boardvet.circuit.values import resistance
 from boardvet.known import Known
@@ -102,18 +107,6 @@ class Settings(RuleSettings):
     wanted: Annotated[float, ""] = 1.5
 
 
-class Solved(NamedTuple):
-    """A light with its current."""
-
-    light: LedString
-    current: LightCurrent
-
-    @property
-    def amperes(self) -> float:
-        """What flows as a rule with fresh sources. [A]."""
-        return self.current.current
-
-
 class Change(NamedTuple):
     """A resistor to change, its new value [ohm], and the current with it [A]."""
 
@@ -133,9 +126,7 @@ def check(
 ) -> Found | Clear:
     """Judge one group: by its own lights first, then by what is wanted of them."""
     if not group.alike:
-        currents = zip(group.lights, group.currents(), strict=False)
-        solved = [Solved(light, current) for light, current in currents]
-        uneven = _uneven(group, circuit, corners, solved, settings)
+        uneven = _uneven(group, circuit, corners, group.currents(), settings)
         if uneven is not None:
             return uneven
     lights = group.lights[:1] if group.equal else group.lights
@@ -152,7 +143,7 @@ def _uneven(
     group: LightGroup,
     circuit: Circuit,
     corners: LightCorners,
-    solved: Sequence[Solved],
+    solved: Sequence[GroupCurrent],
     settings: Settings,
 ) -> Found | None:
     """Compare the currents of a group with that of most of its lights."""
@@ -183,19 +174,19 @@ def _uneven(
             Number(f"current of {usual.light.label}", usual.amperes, "A", SOLVED),
         ),
         parts=(change.resistor,),
-        state=worst.current.state.name,
+        state=worst.state.name,
     )
 
 
-def _usual(group: LightGroup, circuit: Circuit, solved: Sequence[Solved]) -> Solved:
-    """Return the light that the others are held against: of most alike, or the dimmest."""
+def _usual(group: LightGroup, circuit: Circuit, solved: Sequence[GroupCurrent]) -> GroupCurrent:
+    """Return the light that the others are held against: of most alike, and in the middle."""
     counts = Counter(group.placed(each.light) for each in solved)
     most = max(counts.values())
     usual = [each for each in solved if counts[group.placed(each.light)] == most]
-    return min(usual, key=lambda each: each.amperes)
+    return sorted(usual, key=lambda each: each.amperes)[(len(usual) - 1) // 2]
 
 
-def _others(solved: Sequence[Solved], worst: Solved) -> str:
+def _others(solved: Sequence[GroupCurrent], worst: GroupCurrent) -> str:
     names = [each.light.label for each in solved if each is not worst]
     return names[0] if len(names) == 1 else "the others of its group"
 
@@ -217,7 +208,12 @@ def _off(
     rated = led_rating(circuit, light.light.reference, current.lit).allowed.value
     if 1.0 / settings.wanted <= times <= settings.wanted or current.current > rated:
         return None
-    change = _changed(circuit, corners, Solved(light, current), wanted.value)
+    change = _changed(
+        circuit,
+        corners,
+        GroupCurrent(light, current.state, current.lit, current.current),
+        wanted.value,
+    )
     name = THIS if group.equal or len(group.lights) == 1 else light.label
     costs = " and costs charge" if current.on_cell and times > 1.0 else ""
     return Found(
@@ -234,14 +230,15 @@ def _off(
     )
 
 
-def _changed(circuit: Circuit, corners: LightCorners, solved: Solved, wanted: float) -> Change:
+def _changed(
+    circuit: Circuit, corners: LightCorners, solved: GroupCurrent, wanted: float
+) -> Change:
     """Return the value of the light's resistor that gives it a current, put in and solved."""
     resistor = largest_limiter(circuit, solved.light)
     known = resistance(circuit, resistor)
     fitted = known.value if known is not None else 1.0
     tried = preferred_values(max(fitted / FAR, LEAST), max(fitted, LEAST) * FAR, "E24")
-    at = solved.current
-    currents = corners.swept(solved.light, at.state, at.lit, {resistor: tried})
+    currents = corners.swept(solved.light, solved.state, solved.lit, {resistor: tried})
     return Change(resistor, fitted, *fitting_value(tried, currents, wanted))
 
 
