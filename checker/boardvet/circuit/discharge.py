@@ -23,9 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Consumption", "Discharge", "ModeCurrent", "Stop"]
 
-STEPS = 20
-"""Into how many equal steps the charge is cut, besides the points of the cell's own curve."""
-
 
 class Consumption(NamedTuple):
     """What one consumer takes: the part, as what, mean over the life [A], share of it all."""

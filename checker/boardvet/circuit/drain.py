@@ -12,10 +12,8 @@ from boardvet.circuit.cells import Cell
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Spread
 from boardvet.circuit.operating import Operating
 from boardvet.circuit.plant import Plant, Plants
-from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.strings import EndKind, LedString, Strings
 from boardvet.circuit.target import Target
@@ -88,22 +86,21 @@ def drain_of(
     circuit: Circuit,
     timeline: Timeline,
     solved: Sequence[tuple[Meeting, Operating]],
+    rows: int,
     *,
     apart: bool = True,
 ) -> Drain:
     """Return what a timeline takes, from the solutions of its meetings, by consumer if `apart`."""
     plant = circuit.view(Plants).in_state(timeline.state)
-    rows = solved[0][1].count
     total = np.zeros(rows)
     consumers: dict[Draw, Floats] = {}
-    if timeline.on_cell:
-        for meeting, operating in solved:
-            given = _from_cells(circuit, operating)
-            total = total + meeting.weight * given
-            shares = _shares(circuit, plant, meeting, operating, given) if apart else ()
-            for draw, current in shares:
-                before = consumers.get(draw, np.zeros(rows))
-                consumers[draw] = before + meeting.weight * current
+    for meeting, operating in solved if timeline.on_cell else ():
+        given = _from_cells(circuit, operating)
+        total = total + meeting.weight * given
+        shares = _shares(circuit, plant, meeting, operating, given) if apart else ()
+        for draw, current in shares:
+            before = consumers.get(draw, np.zeros(rows))
+            consumers[draw] = before + meeting.weight * current
     return Drain(timeline, np.maximum(total, 0.0), consumers)
 
 
@@ -130,18 +127,6 @@ def lowest_of(
         if across:
             found.append(_lowest(cell, timeline, across))
     return tuple(found)
-
-
-def solved_in(
-    circuit: Circuit,
-    timeline: Timeline,
-    used: Sequence[float] | Floats,
-    temperature: float | None = None,
-    spread: Spread | None = None,
-) -> tuple[tuple[Meeting, Operating], ...]:
-    """Solve the meetings of a timeline; see `Running.over`."""
-    shares = tuple(map(float, used))
-    return circuit.view(Running).over(timeline, shares, temperature, spread)
 
 
 def is_awake(

@@ -9,31 +9,31 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from boardvet.circuit.cell import Cell
-from boardvet.circuit.discharge import STEPS, Consumption, ModeCurrent, Stop
+from boardvet.circuit.discharge import Consumption, ModeCurrent, Stop
 from boardvet.circuit.drain import Drain, Draw, Lowest, drain_of, lowest_of
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Spread
-from boardvet.circuit.junctions import ROOM_TEMPERATURE
-from boardvet.circuit.pulses import pulsed
 from boardvet.circuit.running import Running
 from boardvet.circuit.target import Target
 from boardvet.circuit.timeline import Timelines
+from boardvet.circuit.workload import Workloads, coldest
 from boardvet.physics.discharge import elapsed, first_below, mean_until
 from boardvet.quantity import show
 
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
 
-__all__ = ["at_its_rate", "coldest", "grid_of", "life_of", "own_loss", "simulate", "stops_of"]
+__all__ = ["at_its_rate", "life_of", "own_loss", "stops_of"]
 
 
 def life_of(circuit: Circuit) -> dict[str, Any]:
     """Return what `Discharge` holds."""
     target = circuit.view(Target)
     capacity = target.need_capacity()
-    used = grid_of(circuit)
-    drains, lowest = simulate(circuit, used)
+    work = circuit.view(Workloads)
+    used = work.used
+    drains = [drain_of(circuit, w.timeline, w.typical, len(used)) for w in work.all]
+    lowest = [low for w in work.all for low in lowest_of(circuit, w.timeline, w.cold)]
     mean = sum(drain.timeline.share * drain.total for drain in drains)
     loss = own_loss(circuit)
     drawn = np.asarray(mean, dtype=np.float64)
@@ -57,43 +57,6 @@ def life_of(circuit: Circuit) -> dict[str, Any]:
         "unjudged": circuit.view(Floors).unknown,
         "coldest": coldest(circuit),
     }
-
-
-def grid_of(circuit: Circuit) -> Floats:
-    """Return the shares of charge used at which it is solved: equal steps, and curves' points."""
-    points = {step / STEPS for step in range(STEPS + 1)}
-    for cell in circuit.view(Target).cells.need_any():
-        curve = cell.curve
-        points.update(at for at, _ in (*curve.voltage_points, *curve.resistance_points))
-    return np.array(sorted(points))
-
-
-def coldest(circuit: Circuit) -> float:
-    """Return the temperature at which dips are taken: 25 °C unless the cold end is lower."""
-    stated = circuit.intent.temperature
-    return min(ROOM_TEMPERATURE, stated.value.low) if stated is not None else ROOM_TEMPERATURE
-
-
-def simulate(
-    circuit: Circuit, used: Floats, spread: Spread | None = None
-) -> tuple[list[Drain], list[Lowest]]:
-    """Solve every timeline at each share; with a spread each row is one board at one share."""
-    cold = coldest(circuit)
-    running = circuit.view(Running)
-    shares = tuple(map(float, used))
-    drains: list[Drain] = []
-    lowest: list[Lowest] = []
-    for timeline in circuit.view(Timelines).all:
-        typical = running.over(timeline, shares, None, spread)
-        if spread is None:
-            typical = pulsed(circuit, timeline, typical, used, None)
-        drains.append(drain_of(circuit, timeline, typical, apart=spread is None))
-        if cold < ROOM_TEMPERATURE and timeline.on_cell:
-            typical = running.over(timeline, shares, cold, spread)
-            if spread is None:
-                typical = pulsed(circuit, timeline, typical, used, cold)
-        lowest += lowest_of(circuit, timeline, typical)
-    return drains, lowest
 
 
 def own_loss(circuit: Circuit) -> float:

@@ -9,11 +9,14 @@ import numpy as np
 
 from boardvet.circuit.cell import Cell
 from boardvet.circuit.discharge import Discharge
-from boardvet.circuit.drain import Lowest
+from boardvet.circuit.drain import Lowest, drain_of, lowest_of
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.life import at_its_rate, own_loss, simulate
+from boardvet.circuit.life import at_its_rate, own_loss
+from boardvet.circuit.running import Running
 from boardvet.circuit.target import Target
+from boardvet.circuit.timeline import Timelines
 from boardvet.circuit.variation import Deviations, Tolerances, Variation
+from boardvet.circuit.workload import coldest
 from boardvet.physics.discharge import elapsed, first_below, time_until
 
 if TYPE_CHECKING:
@@ -39,10 +42,9 @@ def lives_of(
     numbers = np.array([0, *boards])
     coarse = np.array(COARSE)
     variation = Variation(tolerances, deviations, np.repeat(numbers, len(coarse)))
-    drains, lowest = simulate(circuit, np.tile(coarse, len(numbers)), variation)
-    mean = sum(drain.timeline.share * drain.total for drain in drains)
     shape = (len(numbers), len(coarse))
-    taken = np.asarray(mean).reshape(shape)
+    mean, lowest = _solved(circuit, np.tile(coarse, len(numbers)), variation)
+    taken = mean.reshape(shape)
     ratio = np.minimum(taken / np.maximum(taken[:1], _LEAST), _MOST_TIMES)
     ratio = np.where(taken[:1] > _LEAST, ratio, 1.0)
     used = discharge.used
@@ -51,9 +53,31 @@ def lives_of(
     capacity = discharge.capacity.value * _capacity(circuit, typical)
     times = elapsed(used, current + own_loss(circuit), capacity)
     stop = np.full(len(numbers), 1.0)
-    for fine, rough in zip(discharge.lowest, lowest, strict=True):
-        stop = np.minimum(stop, _stop(used, coarse, fine, rough, shape))
+    for fine in discharge.lowest:
+        rough = lowest.get((fine.subject, fine.timeline.name))
+        if rough is not None:
+            stop = np.minimum(stop, _stop(used, coarse, fine, rough, shape))
     return time_until(used, times, stop)
+
+
+def _solved(
+    circuit: Circuit, used: Floats, variation: Variation
+) -> tuple[Floats, dict[tuple[object, str], Lowest]]:
+    """Return the mean current of each row, and how low it is pulled, reservoirs left out.
+
+    All at the coldest temperature: between boards the difference is the same at any.
+    """
+    total = np.zeros(len(used))
+    lowest: dict[tuple[object, str], Lowest] = {}
+    running, cold = circuit.view(Running), coldest(circuit)
+    for timeline in circuit.view(Timelines).all:
+        if timeline.on_cell:
+            solved = running.over(timeline, tuple(used), cold, variation)
+            drain = drain_of(circuit, timeline, solved, len(used), apart=False)
+            total = total + timeline.share * drain.total
+            for each in lowest_of(circuit, timeline, solved):
+                lowest[each.subject, timeline.name] = each
+    return total, lowest
 
 
 def _onto(used: Floats, coarse: Floats, values: Floats) -> Floats:
@@ -71,7 +95,11 @@ def _stop(
     subject = fine.subject
     limit = subject.end_voltage.value if isinstance(subject, Cell) else subject.volts.value
     volts = rough.volts.reshape(shape)
-    lower = _onto(used, coarse, volts - volts[:1])
+    dips = (rough.resting - rough.volts).reshape(shape)[:1]
+    carried = np.interp(coarse, used, fine.resting - fine.volts)
+    # Where a reservoir carries a part of the pulse, so it does on boards that dip more.
+    eased = np.where(dips > 0.0, np.minimum(carried / np.maximum(dips, _LEAST), 1.0), 1.0)
+    lower = _onto(used, coarse, (volts - volts[:1]) * eased)
     return first_below(used, fine.volts + lower, np.full(shape[0], limit))
 
 

@@ -1,0 +1,112 @@
+"""View: workloads, everything that can be on together solved over the life of the cells."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Self
+
+from boardvet.circuit.handle import Circuit
+from boardvet.circuit.junctions import ROOM_TEMPERATURE
+from boardvet.circuit.operating import Operating
+from boardvet.circuit.running import Running
+from boardvet.circuit.schedule import Meeting
+from boardvet.circuit.target import Target
+from boardvet.circuit.timeline import Timeline, Timelines
+
+if TYPE_CHECKING:
+    from boardvet.physics.elements import Floats
+
+__all__ = ["Solved", "Workload", "Workloads", "coldest"]
+
+STEPS = 20
+"""Into how many equal steps the charge is cut, besides the points of the cells' own curves."""
+
+Solved = tuple[tuple[Meeting, Operating], ...]
+"""What can be on together, and what the board does then."""
+
+
+@dataclass(frozen=True)
+class Workload:
+    """One timeline, solved at each share of charge used.
+
+    Parameters
+    ----------
+    timeline : Timeline
+        What is on when; one that another source feeds is not solved.
+    typical : Solved
+        At 25 °C: mean currents, with what reservoirs do for the pulses.
+    cold, still : Solved
+        At the coldest temperature stated: lowest voltages, with reservoirs and without.
+    """
+
+    timeline: Timeline
+    typical: Solved = field(repr=False)
+    cold: Solved = field(repr=False)
+    still: Solved = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Workloads:
+    """The workloads of the board, in the order of its timelines.
+
+    Parameters
+    ----------
+    used : array, shape (U,)
+        Shares of the charge used at which they are solved.
+    all : tuple of Workload
+        One a timeline.
+    """
+
+    used: Floats = field(repr=False)
+    all: tuple[Workload, ...]
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Solve every timeline that lives on cells.
+
+        Raises
+        ------
+        MissingFact
+            Where there is no cell, or a fact that the current rests on is missing.
+        SolverError
+            If a network has no solution that could be found.
+        """
+        import numpy as np
+
+        used = np.array(sorted(_shares(circuit)))
+        timelines = circuit.view(Timelines).all
+        return cls(used, tuple(_workload(circuit, each, used) for each in timelines))
+
+    def on_cell(self) -> Iterator[Workload]:
+        """Yield the workloads that live on cells."""
+        return (workload for workload in self.all if workload.timeline.on_cell)
+
+
+def coldest(circuit: Circuit) -> float:
+    """Return the temperature at which dips are taken: 25 °C unless the cold end is lower."""
+    stated = circuit.intent.temperature
+    return min(ROOM_TEMPERATURE, stated.value.low) if stated is not None else ROOM_TEMPERATURE
+
+
+def _shares(circuit: Circuit) -> set[float]:
+    points = {step / STEPS for step in range(STEPS + 1)}
+    for cell in circuit.view(Target).cells.need_any():
+        curve = cell.curve
+        points.update(at for at, _ in (*curve.voltage_points, *curve.resistance_points))
+    return points
+
+
+def _workload(circuit: Circuit, timeline: Timeline, used: Floats) -> Workload:
+    from boardvet.circuit.pulses import pulsed
+
+    if not timeline.on_cell:
+        return Workload(timeline, (), (), ())
+    running, cold = circuit.view(Running), coldest(circuit)
+    shares = tuple(map(float, used))
+    still = running.over(timeline, shares)
+    typical = pulsed(circuit, timeline, still, used, None)
+    if cold == ROOM_TEMPERATURE:
+        return Workload(timeline, typical, typical, still)
+    still = running.over(timeline, shares, cold)
+    return Workload(timeline, typical, pulsed(circuit, timeline, still, used, cold), still)
