@@ -174,7 +174,8 @@ def _pulse(cell: Cell, each: tuple[CellLoad, ...], settings: Settings) -> Found 
         bench=f"{THIS} ages early and sags in its strongest pulse.",
         sum=f"In a pulse it gives {show(given, 'A')}{less}{_in_mode(load)}, and is rated for "
         f"{show(allowed.value, 'A')}.",
-        fix=f"light fewer things together, or put a larger capacitor beside {THIS}",
+        fix=f"bring the pulse below {show(allowed.value, 'A')}, or put a larger capacitor beside"
+        f" {THIS}",
         why="Its voltage during the pulse is judged by cell-sag.",
         numbers=(
             Number("current in the pulse", given, "A", "computed: the board, solved"),
