@@ -35,7 +35,7 @@ SHARES = tuple(step / 10 for step in range(11))
 
 
 class Crossing(NamedTuple):
-    """Share of charge used at which a light has too little current, and the cells' voltage. [V]."""
+    """Share of charge used at which a light has too little current, and the voltage then. [V]."""
 
     used: float
     volts: float

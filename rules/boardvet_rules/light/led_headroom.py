@@ -78,6 +78,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.headroom import SHARES, Changes, Crossing, Fade, Headroom
 from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
 from boardvet.circuit.light_corners import preferred_values
+from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.shared_resistors import SharedResistors
 from boardvet.circuit.strings import LedString
 from boardvet.circuit.values import resistance
@@ -104,8 +105,11 @@ NITRIDE = 2.6
 GRID = 0.05
 """In steps of this a forward voltage is looked for. [V]"""
 
+RED = 2.0
+"""Common red ones drop this much at 20 mA: data sheets, from memory. [V]"""
+
 LEAST_LIGHT = 1.7
-"""No visible LED drops less at milliamperes: red ones, common data sheets, from memory. [V]"""
+"""No visible LED drops less at milliamperes: data sheets of red ones, from memory. [V]"""
 
 
 @dataclass(frozen=True)
@@ -308,7 +312,7 @@ def _numbers(circuit: Circuit, light: LedString, dimming: Dimming) -> tuple[Numb
         *_currents(fade),
         Number("too dim below", dimming.limit, "A", _limit_source(dimming)),
         Number("share of charge left", 1.0 - crossing.used, "", "computed: the network, solved"),
-        Number("cell voltage then", crossing.volts, "V", fade.cells[0].curve_source),
+        _cell_voltage(circuit, light, dimming),
         Number("forward voltage", _drop(circuit, light, dimming), "V", part.source),
     ]
     if dimming.cold:
@@ -316,6 +320,20 @@ def _numbers(circuit: Circuit, light: LedString, dimming: Dimming) -> tuple[Numb
             Number("temperature", fade.coldest, "degC", "assumed: how it changes what LEDs drop")
         )
     return tuple(_rounded(number) for number in numbers)
+
+
+def _cell_voltage(circuit: Circuit, light: LedString, dimming: Dimming) -> Number:
+    """Return the voltage that decides: the highest where the light is dark even then.
+
+    The highest of a fresh cell is what its makers state, and its curve may be an assumption.
+    """
+    cells, crossing = dimming.fade.cells, dimming.crossing
+    if crossing.used == 0.0 and len(cells) == 1:
+        lit = [each for each in circuit.view(Lighting).each(light) if each.on_cell]
+        if lit and max(each.highest for each in lit) < dimming.limit:
+            highest = cells[0].highest()
+            return Number("cell voltage at the highest", highest.value, "V", highest.source)
+    return Number("cell voltage then", crossing.volts, "V", cells[0].curve_source)
 
 
 def _rounded(number: Number) -> Number:
@@ -353,9 +371,9 @@ def _fix(
     drop = _lower(circuit, headroom, light, dimming, settings)
     if drop is None:
         return booster
-    colour = "a red one does" if drop < NITRIDE else "another type"
+    colour = " (common red ones do)" if RED <= drop < NITRIDE else ""
     meant = show(_meant(dimming), "A", 2)
-    return f"fit a light that drops at most {show(drop, 'V')} at {meant} ({colour}), or {booster}"
+    return f"fit a light that drops at most {show(drop, 'V')} at {meant}{colour}, or {booster}"
 
 
 def _smaller(
@@ -376,11 +394,17 @@ def _smaller(
     fresh, end = _both_ends(headroom, dimming, Changes("", largest, 0.0 * factor, factor))
     for ohms, first, last in sorted(zip(values, fresh, end, strict=True), reverse=True):
         if last >= dimming.limit and first <= rated.value:
+            value, before = show(ohms, "ohm"), show(fitted, "ohm")
             return (
-                f"make {largest} {show(ohms, 'ohm')} in place of {show(fitted, 'ohm')}: then "
+                f"make {_named(light, largest)} {value} in place of {before}: then "
                 f"{show(first, 'A', 2)} flow with a fresh cell and {show(last, 'A', 2)} at the end"
             )
     return ""
+
+
+def _named(light: LedString, resistor: str) -> str:
+    """Return how a resistor is called; lights that are alike with one each then read the same."""
+    return "its resistor" if len(light.limiters) == 1 else resistor
 
 
 def _lower(
