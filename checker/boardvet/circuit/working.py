@@ -185,6 +185,8 @@ class Work:
                 if element.kind is not ElementKind.CAPACITOR:
                     across.add(element)
                     seeds[element.other(node)] = None
+            # A held node is a border that is not crossed; what a regulator passes on lies beyond.
+            seeds.update(dict.fromkeys(p.target for p in conditions.passes if p.source == node))
         seeds.update(dict.fromkeys(drive.node for drive in self.drives))
         asked = replace(conditions, loads=tuple(loads), across=frozenset(across))
         return self.islands.build(asked, seeds, tuple(map(float, used)), numbers).solved()

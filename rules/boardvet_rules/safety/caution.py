@@ -54,10 +54,9 @@ Wrong (a linear charger on skin: half a watt at 230 K/W)::
 
     BT1 cell/pouch VBAT GND
     J1 usb-connector 1:VBUS VUSB 2:GND GND
-    U1 charger/MCP73831 1:STAT . 2:VSS- GND 3:VBAT> VBAT 4:VDD+ VUSB 5:PROG SET
-    R1 3k3 SET GND
+    U1 MCP73831 1:STAT . 2:VSS- GND 3:VBAT> VBAT 4:VDD+ VUSB 5:PROG S = thermal_resistance 230 K/W
+    R1 3k3 S GND
     ~ cell: {part: BT1, type: lithium-ion, capacity: 1000 mAh, protected: yes}
-    ~ parts: {U1: {thermal_resistance: 230 K/W, program_gain: 1000 V}}
 
 Right::
 

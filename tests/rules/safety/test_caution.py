@@ -204,10 +204,10 @@ def test_heat_away_from_skin_is_no_concern() -> None:
 
 def test_pulses_warm_with_their_mean() -> None:
     """100 mA for 1 s in each 10 s are 10 mA: 5 K."""
-    mean = warm("100 mA, for: 1 s, every: 10 s")
-
-    assert not mean
+    assert not warm("100 mA, for: 1 s, every: 10 s")
     assert warm("100 mA")
+    assert not warm("200 mA, for: 1 s, every: 10 s", theta="")
+    assert warm("200 mA", theta="")
 
 
 def test_a_charger_holds_itself_back() -> None:
