@@ -77,6 +77,7 @@ class Builder:
         self.numbers: dict[str, int] = {} if numbers is None else numbers
         self.own: dict[str, int] = {}
         self.because: dict[str, str] = {}
+        self._supplies: dict[str, str] = {}
 
     def build(self, seeds: Iterable[str]) -> Island:
         """Collect, number and fill in the values."""
@@ -332,6 +333,11 @@ class Builder:
         return max(cast("Points", known.value)[0].value, _LEAST_RESISTANCE)
 
     def _supply_node(self, drive: Drive) -> str:
+        if drive.reference not in self._supplies:
+            self._supplies[drive.reference] = self._find_supply(drive)
+        return self._supplies[drive.reference]
+
+    def _find_supply(self, drive: Drive) -> str:
         nodes = self.circuit.view(Nodes)
         roles = self.circuit.view(PinRoles)
         for pin in roles.pins(drive.reference, Role.SUPPLY):
