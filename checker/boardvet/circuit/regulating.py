@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import MOMENTS, Cells
 from boardvet.circuit.converters import Regulator
+from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.drain import is_awake
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.floors import Floor, Floors
@@ -179,6 +180,28 @@ class Regulating:
                 volts = np.stack([step.operating.nodes[floor.node] for step in seen])
                 worst = volts.argmin(axis=0)
                 yield LoadLimit(floor, volts.min(axis=0), tuple(seen[index] for index in worst))
+
+    def costs_run_time(self, used: float) -> bool:
+        """Tell whether the cells would last as long as wanted if the board did not stop early.
+
+        Parameters
+        ----------
+        used : float
+            Share of the charge that is used when it stops.
+
+        Raises
+        ------
+        MissingFact
+            Where a run time is wanted, and the discharge rests on a fact that is missing.
+        """
+        wanted = self.circuit.intent.run_time
+        if wanted is None:
+            return False
+        from boardvet.physics.discharge import time_until  # brings the array library
+
+        life = self.circuit.view(Discharge)
+        stops, lasts = (float(time_until(life.used, life.times, share)) for share in (used, 1.0))
+        return stops < wanted.value <= lasts
 
     def shorted(self, regulator: Regulator) -> PowerNode | None:
         """Return a node behind a regulator that something joins to ground, None if there is none.

@@ -131,6 +131,8 @@ PROPERTIES: Mapping[str, Property] = _table([
              "current that it uses itself while on", "1.5 uA"),
     Property("dropout_current", "A", "", _NUMBER, _REGULATOR,
              "current that it uses itself while its input is too low to regulate", "0.5 mA"),
+    Property("start_voltage", "V", "", _NUMBER, _REGULATOR,
+             "least input voltage at which it starts", "0.9 V"),
     Property("input_capacitor_min", "F", "", _NUMBER, _POWER,
              "least capacitance at its input", "1 uF",
              missing="least input capacitor of {of} is not known"),

@@ -67,7 +67,6 @@ from typing import cast
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator, dropout_points
-from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.rails import SuppliedPart, node_label
 from boardvet.circuit.regulating import Regulating
@@ -98,7 +97,7 @@ def check(
     short = regulating.shorted(regulator)
     cause = ("rail-shorted", short) if short is not None else None
     if life.failing:
-        found = _failing(circuit, life, life.failing[0])
+        found = _failing(circuit, regulating, life, life.failing[0])
         return found if cause is None else replace(found, follows=cause)
     if cause is None:
         _ask(regulator, circuit, regulating, life)
@@ -137,12 +136,12 @@ def _is_early(used: float | None) -> bool:
     return used is not None and used <= 1.0 - TENTH
 
 
-def _failing(circuit: Circuit, life: Life, first: Failing) -> Found:
+def _failing(circuit: Circuit, regulating: Regulating, life: Life, first: Failing) -> Found:
     """Report a part that stops for want of head-room, by the charge that is left."""
     left = 1.0 - first.used
     part = first.floor.reference
     fresh = first.used == 0.0
-    early = not fresh and _before_run_time(circuit, first.used)
+    early = not fresh and regulating.costs_run_time(first.used)
     level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
     bench = (
         f"{part} does not start, or runs by luck, even with a fresh {life.cell}."
@@ -174,18 +173,6 @@ def _cause(circuit: Circuit, first: Failing) -> tuple[str, SuppliedPart] | None:
         if (part.reference, part.node) == (first.floor.reference, first.floor.node):
             return "supply-window", part
     return None
-
-
-def _before_run_time(circuit: Circuit, used: float) -> bool:
-    """Tell whether the cell would last as long as wanted if the board did not stop early."""
-    from boardvet.physics.discharge import time_until  # brings the array library
-
-    wanted = circuit.intent.run_time
-    if wanted is None:
-        return False
-    life = circuit.view(Discharge)
-    stops, lasts = (float(time_until(life.used, life.times, share)) for share in (used, 1.0))
-    return stops < wanted.value <= lasts
 
 
 def _content(circuit: Circuit, life: Life, used: float) -> Found:

@@ -1,0 +1,206 @@
+"""`boost-starved`: constant power walked through what a cell can give, capacitors, coil, start."""
+
+from __future__ import annotations
+
+import pytest
+
+from boardvet.review.review import Review
+from boardvet.review.verdict import Level
+from boardvet.testing import judge
+from boardvet_rules.regulator.boost_starved import check as rule
+
+CELL = "BT1 cell/holder + VBAT - GND"
+AGEING = (
+    "~ cell: {part: BT1, type: LiPo, capacity: 1000 mAh, voltage: 3 V at 0 % and 3 V at 100 %,"
+    " resistance: 10 ohm at 0 % and 30 ohm at 100 %}"
+)
+"""A made-up cell of 3 V behind 10 Ω + 20 Ω · used, so that it can give 9 V² / (4 · R)."""
+FALLING = (
+    "~ cell: {part: BT1, type: LiPo, capacity: 1000 mAh, voltage: 3 V at 0 % and 2.5 V at 100 %,"
+    " resistance: 0 ohm at 0 % and 0 ohm at 100 %}"
+)
+FACTS = ("conversion step-up", "efficiency 100 % at 1 A", "supply 0.9 to 5.5 V")
+LOAD = "U2 mcu VCC+ VCC GND- GND = sleep_current 0 uA"
+
+
+def review(*lines: str) -> Review:
+    done = judge(rule, "\n".join(lines))
+    assert not done.broken, done.broken
+    return done
+
+
+def level(done: Review) -> Level | None:
+    assert not done.undetermined, done.undetermined
+    return done.findings[0].level if done.findings else None
+
+
+def booster(*facts: str, pins: str = "") -> str:
+    part = f"U1 regulator VIN+ VBAT VOUT> VCC GND- GND {pins}"
+    return " = ".join((part, "output 5 V", *(facts or FACTS)))
+
+
+def board(draws: str, *more: str, cell: str = AGEING, line: str = "") -> Review:
+    pattern = f"~ pattern: [{{part: U2, {draws}}}]"
+    return review(CELL, cell, line or booster(), LOAD, pattern, *more)
+
+
+@pytest.mark.parametrize(
+    ("current", "expected"),
+    [
+        ("45.5 mA", Level.HOLD),  # 227 mW, fresh 225 mW
+        ("22.62 mA", Level.HOLD),  # 113.1 mW, at 19.9 Ω, 50.5 % left
+        ("22.38 mA", Level.QUERY),  # 111.9 mW, at 20.1 Ω, 49.5 % left
+        ("16.13 mA", Level.QUERY),  # 80.65 mW, at 27.9 Ω, 10.5 % left
+        ("16.01 mA", Level.NOTE),  # 80.05 mW, at 28.1 Ω, 9.5 % left
+        ("15.15 mA", Level.NOTE),  # 75.75 mW, at the end 75 mW
+        ("14.85 mA", None),  # 74.25 mW
+    ],
+)
+def test_the_level_follows_the_charge_that_is_left_when_no_voltage_stands(
+    current: str, expected: Level | None
+) -> None:
+    """By hand: P = 5 V · I at 100 %, and 9 V² / (4 · (10 Ω + 20 Ω · used))."""
+    assert level(board(f"current: {current}")) is expected
+
+
+def test_the_sum_is_printed() -> None:
+    """By hand: 5 V · 50 mA = 250 mW; 3 V · 3 V / 40 Ω = 225 mW."""
+    (finding,) = board("current: 50 mA").findings
+    assert "takes 250 mW" in finding.message
+    assert "can give 225 mW at most" in finding.message
+    assert "even with a fresh BT1" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("current", "expected"), [("20.1 mA", Level.HOLD), ("19.9 mA", Level.QUERY)]
+)
+def test_the_dip_counts_against_the_input_range(current: str, expected: Level) -> None:
+    """By hand: at 2 V stand 2 V · 1 V / R; at half of the charge R is 20 Ω, so 100 mW, 20 mA."""
+    line = booster(*FACTS[:2], "supply 2.0 to 5.5 V")
+    assert level(board(f"current: {current}", line=line)) is expected
+
+
+def test_the_efficiency_counts() -> None:
+    """By hand: 14 mA · 5 V / 0.8 = 87.5 mW is above the 75 mW of the end, 70 mW is not."""
+    line = booster("conversion step-up", "efficiency 80 % at 1 A", FACTS[2])
+    assert level(board("current: 14 mA", line=line)) is Level.QUERY
+    assert level(board("current: 14 mA")) is None
+
+
+def test_an_efficiency_that_is_only_assumed_is_never_a_hold() -> None:
+    line = booster("conversion step-up", FACTS[2])
+    assert level(board("current: 60 mA", line=line)) is Level.QUERY
+    assert level(board("current: 60 mA")) is Level.HOLD
+
+
+def test_the_cold_counts() -> None:
+    """A lithium cell's resistance grows in the cold, by whatever its curve says."""
+    assert level(board("current: 14 mA", "~ temperature: -20 to 25 degC")) is not None
+    assert level(board("current: 14 mA", "~ temperature: 25 to 40 degC")) is None
+
+
+def test_a_stop_before_the_run_time_wanted_is_a_hold() -> None:
+    """By hand: 15.5 mA · 5 V = 77.5 mW is too much from 29.03 Ω on, 95 % used: a note.
+
+    It draws 28.6 mA fresh, 32.9 mA at 19.5 Ω, 50 mA at 29 Ω; by Simpson's rule
+    0.95 / 6 · (1/28.6 + 4/32.9 + 1/50) · 1000 h = 28.0 h to the stop, and 1 h more to the end.
+    """
+    for wanted, expected in (("27 h", Level.NOTE), ("28.6 h", Level.HOLD), ("31 h", Level.NOTE)):
+        assert level(board("current: 15.5 mA", f"~ run_time: {wanted}")) is expected
+
+
+# What is quiet, each with a twin that differs in one thing.
+
+BURST = "current: 50 mA, for: 5 ms, every: 10 s"
+BIG = "C1 1000u/6.3V VBAT GND = dielectric polymer"
+
+
+def test_quiet_where_a_capacitor_carries_the_burst() -> None:
+    """By hand: ½ · 1 mF · (3² − 1.5²) V² = 3.4 mJ alone are 13.5 ms of 250 mW."""
+    assert level(board(BURST, BIG)) is None
+    assert level(board(BURST)) is Level.HOLD
+
+
+def test_a_burst_that_is_too_long_for_the_capacitor_is_found() -> None:
+    """By hand: at the end of the cell 75 mW help, 3.4 mJ / (250 − 75) mW = 19 ms are too few."""
+    assert level(board("current: 50 mA, for: 100 ms, every: 10 s", BIG)) is not None
+
+
+def test_a_gap_that_is_too_short_to_charge_it_again_is_found() -> None:
+    """By hand: 30 Ω · 1 mF = 30 ms, and 5 ms of 15 ms leave 10 ms; 83 mW mean are too much."""
+    assert level(board("current: 50 mA, for: 5 ms, every: 15 ms", BIG)) is not None
+
+
+def test_the_capacitor_that_would_do_is_named() -> None:
+    """By hand: 250 mW for 5 ms are 1.25 mJ; the fresh cell gives most of it."""
+    (finding,) = board(BURST).findings
+    value = finding.fix.partition("put ")[2].partition(" (")[0]
+    assert value.endswith("µF")
+    farads = float(value.split()[0])
+    assert level(board(BURST, f"C1 {2 * farads:g}u/6.3V VBAT GND = dielectric polymer")) is not (
+        Level.HOLD
+    )
+
+
+def test_quiet_on_usb_and_for_linear_types() -> None:
+    usb = ("J1 connector 1: VBAT 2: GND", "~ sources: {J1: {net: VBAT, voltage: 3 V}}")
+    pattern = "~ pattern: [{part: U2, current: 60 mA}]"
+    assert level(review(*usb, booster(), LOAD, pattern)) is None
+    linear = booster("conversion linear", "dropout 0.1 V at 100 mA")
+    assert level(board("current: 60 mA", line=linear)) is None
+
+
+# Coil and start.
+
+
+@pytest.mark.parametrize(("rating", "expected"), [("39.6 mA", Level.NOTE), ("40.4 mA", None)])
+def test_the_coil_stands_the_mean_current(rating: str, expected: Level | None) -> None:
+    """By hand: 5 V · 20 mA = 100 mW; / 2.5 V at the end = 40 mA; ±1 %."""
+    coil = f"L1 inductor/4.7u 1: VBAT 2: LX = current_max {rating}"
+    done = board("current: 20 mA", coil, cell=FALLING, line=booster(pins="SW LX"))
+    assert level(done) is expected
+
+
+def test_a_coil_without_a_rating_is_not_judged() -> None:
+    coil = "L1 inductor/4.7u 1: VBAT 2: LX"
+    assert level(board("current: 20 mA", coil, cell=FALLING, line=booster(pins="SW LX"))) is None
+
+
+def test_it_has_to_start_fresh_and_whenever_it_is_switched_on() -> None:
+    """By hand: 2.7 V is reached at 60 % used of 3 V to 2.5 V; 3.1 V never."""
+    controller = "U3 mcu VCC+ VBAT GND- GND PA1 ON = sleep_current 0 uA"
+    for least, pins, expected in (
+        ("2.7 V", "EN< ON", Level.QUERY),
+        ("2.7 V", "EN< VBAT", None),
+        ("3.1 V", "EN< VBAT", Level.HOLD),
+    ):
+        line = booster(*FACTS, f"start_voltage {least}", pins=pins)
+        assert level(board("current: 1 mA", controller, cell=FALLING, line=line)) is expected
+
+
+# What is missing.
+
+
+def test_the_input_range_is_asked_for_where_it_decides() -> None:
+    """By hand: 14.5 mA · 5 V = 72.5 mW stand at 1.77 V on 30 Ω; 1 mA · 5 V at 2.95 V."""
+    line = booster(*FACTS[:2])
+    (undetermined,) = board("current: 14.5 mA", line=line).undetermined
+    assert (undetermined.of, undetermined.key) == ("U1", "supply")
+    assert level(board("current: 1 mA", line=line)) is None
+
+
+def test_what_a_load_draws_is_asked_for_where_it_decides() -> None:
+    """By hand: 20 mA · 5 V = 100 mW is more than 75 mW, 10 mA · 5 V is not."""
+    load = "U2 mcu VCC+ VCC GND- GND"
+    for most in ("current_max 20 mA", ""):
+        line = booster(*FACTS, *filter(None, (most,)))
+        (undetermined,) = review(CELL, AGEING, line, load).undetermined
+        assert (undetermined.of, undetermined.key) == ("U2", "pattern")
+    line = booster(*FACTS, "current_max 10 mA")
+    assert level(review(CELL, AGEING, line, load)) is None
+
+
+def test_the_output_is_asked_for() -> None:
+    line = "U1 regulator VIN+ VBAT VOUT> VCC GND- GND = conversion step-up"
+    (undetermined,) = board("current: 1 mA", line=line).undetermined
+    assert (undetermined.of, undetermined.key) == ("U1", "output")
