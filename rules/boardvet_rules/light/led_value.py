@@ -95,6 +95,9 @@ SOLVED = "computed: the network, solved"
 LEAST = 1.0
 """Smaller resistors are wires to a light. [ohm]"""
 
+STEP = 1.6
+"""A little more than a step of E6."""
+
 FAR = 100.0
 """Values from this many times below the fitted one to as many times above it are tried."""
 
@@ -237,9 +240,15 @@ def _changed(
     resistor = largest_limiter(circuit, solved.light)
     known = resistance(circuit, resistor)
     fitted = known.value if known is not None else 1.0
-    tried = preferred_values(max(fitted / FAR, LEAST), max(fitted, LEAST) * FAR, "E24")
-    currents = corners.swept(solved.light, solved.state, solved.lit, {resistor: tried})
-    return Change(resistor, fitted, *fitting_value(tried, currents, wanted))
+    low, high = max(fitted / FAR, LEAST), max(fitted, LEAST) * FAR
+
+    def currents(values: Sequence[float]) -> tuple[float, ...]:
+        return corners.swept(solved.light, solved.state, solved.lit, {resistor: values})
+
+    coarse = preferred_values(low, high, "E6")
+    nearest, _ = fitting_value(coarse, currents(coarse), wanted)
+    fine = preferred_values(max(nearest / STEP, LEAST), nearest * STEP, "E24")
+    return Change(resistor, fitted, *fitting_value(fine, currents(fine), wanted))
 
 
 def _fix(change: Change, least: float) -> str:
