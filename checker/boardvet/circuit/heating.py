@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, Self, cast
@@ -19,6 +20,7 @@ from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Drive
 from boardvet.circuit.islands import Islands
+from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.loading import LitStep, Loading
 from boardvet.circuit.nodes import Nodes
@@ -26,9 +28,11 @@ from boardvet.circuit.pins import PinRoles, can_drive
 from boardvet.circuit.states import State, States
 from boardvet.circuit.strings import LedString, Strings
 from boardvet.circuit.values import missing_value, resistance
+from boardvet.errors import MissingFact
 from boardvet.facts.ratings import rating_of
 from boardvet.known import Known
 from boardvet.physics.heat import resistor_dissipation
+from boardvet.physics.junction import forward_voltage
 from boardvet.vocabulary.kinds import Kind
 
 __all__ = [
@@ -144,17 +148,34 @@ class Heating:
         ]
         return cls(circuit, tuple(found), {ref: tuple(s) for ref, s in through.items()})
 
-    def bound(self, resistor: HeatedResistor) -> float:
-        """Return a power that it cannot exceed: the whole highest rail lies across it. [W].
+    def cannot_exceed(self, resistor: HeatedResistor, watts: float) -> bool:
+        """Tell cheaply whether it stays below a power: nothing is solved.
+
+        The whole highest rail lies across it, less what a light behind it drops at least: if it
+        got that power, so much current flowed, and one of its lights carried its share of that.
 
         Raises
         ------
         MissingFact
             Where its value, or the voltage of a rail, is not known.
         """
-        highest = self.circuit.view(HighestRail).volts or 0.0
-        ohms = self.ohms(resistor)
-        return highest * highest / ohms if ohms else 0.0
+        highest, ohms = self.circuit.view(HighestRail).volts or 0.0, self.ohms(resistor)
+        if not ohms:
+            return True
+        strings = self.strings_of.get(resistor.reference, ())
+        share = math.sqrt(watts / ohms) / max(len(strings), 1)
+        drop = min((self._drop(string, share) for string in strings), default=0.0)
+        return max(highest - drop, 0.0) ** 2 / ohms <= watts
+
+    def _drop(self, string: LedString, current: float) -> float:
+        """Return what a light drops at a current in V, where it is warm; 0 where not known."""
+        stated = self.circuit.intent.temperature
+        warmth = ROOM_TEMPERATURE if stated is None else max(stated.value.high, ROOM_TEMPERATURE)
+        try:
+            junction = junction_of(self.circuit, string.light, warmth).junction
+        except MissingFact:
+            return 0.0
+        return forward_voltage(junction, current) if current else 0.0
 
     def ohms(self, resistor: HeatedResistor) -> float:
         """Return its resistance in ohms, or end the subject."""

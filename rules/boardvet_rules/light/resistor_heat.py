@@ -213,7 +213,7 @@ def _cannot_matter(
 ) -> bool:
     """Tell whether it stays below a power with the whole highest rail across it."""
     try:
-        return heating.bound(resistor) <= watts
+        return heating.cannot_exceed(resistor, watts)
     except MissingFact:
         if HIGHEST_RAIL**2 / max(heating.ohms(resistor), 1e-9) <= watts:
             return True

@@ -13,11 +13,10 @@ stated protection; a primary cell that another source has a way to, blocked or n
 coin-size cell whose holder also takes a primary one (query); all lights together flashing
 between 3 Hz and 60 Hz; heat near skin: a regulator or charger that may reach the touch temperature
 at the hot end of the stated temperature (its inside, which its surface stays below), or a board
-that in some state turns more than half a watt into heat on average, from fresh cells; what parts
-draw that nobody stated is not in it. `near` on the intent page says who is near; without it all
-are assumed.
-Cautions name the document to read. They are no legal advice: local rules and a licensed
-practitioner decide.
+that in some state turns more than half a watt into heat, as the mean over its pattern with fresh
+cells, or while an empty cell charges; what parts draw that nobody stated is not in it. `near` on
+the intent page says who is near; without it all are assumed. Cautions name the document to read.
+They are no legal advice: local rules and a licensed practitioner decide.
 
 Left undetermined
 -----------------
@@ -277,7 +276,7 @@ def _heat(circuit: Circuit, settings: Settings) -> Found | Clear:
     if found is None and watts > settings.power:
         found = Found(
             bench="The board gets warm on the skin.",
-            sum=f"It turns {show(watts, 'W')} into heat on average; from "
+            sum=f"It turns up to {show(watts, 'W')} into heat; from "
             f"{show(settings.power, 'W')} on a board of some 10 cm² gets 25 K warmer than the "
             "air.",
             fix=f"lower the current, or keep it off the skin by a wall and air. {READ_ON_HEAT}",

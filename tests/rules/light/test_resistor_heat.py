@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import pytest
 
+from boardvet.circuit.heating import Heating
 from boardvet.review.review import Review
 from boardvet.review.verdict import Finding, Level
-from boardvet.testing import judge
+from boardvet.testing import circuit_of, judge
 from boardvet_rules.light.resistor_heat import check as rule
 
 SOURCE = "J1 connector/in 1: VIN 2: GND\n~ sources: {{J1: {{net: VIN, voltage: {volts}}}}}"
@@ -185,3 +186,19 @@ def test_an_unknown_source_counts_only_for_small_values() -> None:
 
     assert [u.key for u in judge(rule, board.format("100")).undetermined] == ["cell"]
     assert not judge(rule, board.format("20k")).undetermined
+
+
+@pytest.mark.parametrize("ohms", ["100R", "120R", "150R", "180R", "220R"])
+@pytest.mark.parametrize("lights", [1, 2])
+def test_what_is_cleared_without_solving_is_clear_when_solved(ohms: str, lights: int) -> None:
+    """The cheap bound never hides a power: it is compared with the solved one at every share."""
+    board = [f"R1 {ohms} @0603 VIN N1"]
+    board += [f"D{n} led/red N1 GND {RED}" for n in range(1, lights + 1)]
+    circuit = circuit_of("\n".join((SOURCE.format(volts="5 V"), *board)))
+    heating = circuit.view(Heating)
+    (resistor,) = heating.resistors
+    heat = heating.worst(resistor)
+
+    assert heat is not None
+    assert not heating.cannot_exceed(resistor, 0.99 * heat.highest)
+    assert heating.cannot_exceed(resistor, 1.25 * heat.highest)
