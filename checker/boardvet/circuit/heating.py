@@ -33,6 +33,7 @@ from boardvet.facts.ratings import rating_of
 from boardvet.known import Known
 from boardvet.physics.heat import resistor_dissipation
 from boardvet.physics.junction import forward_voltage
+from boardvet.quantity.statement import Points
 from boardvet.vocabulary.kinds import Kind
 
 __all__ = [
@@ -165,7 +166,21 @@ class Heating:
         strings = self.strings_of.get(resistor.reference, ())
         share = math.sqrt(watts / ohms) / max(len(strings), 1)
         drop = min((self._drop(string, share) for string in strings), default=0.0)
-        return max(highest - drop, 0.0) ** 2 / ohms <= watts
+        across = max(highest - drop, 0.0)
+        if len(strings) == 1:
+            across *= ohms / (ohms + self._beside(resistor, strings[0]))
+        return across**2 / ohms <= watts
+
+    def _beside(self, resistor: HeatedResistor, string: LedString) -> float:
+        """Return what else certainly lies in series with a resistor of one light, in ohms."""
+        others = [ref for ref in string.limiters if ref != resistor.reference]
+        known = [resistance(self.circuit, reference) for reference in others]
+        for drive in string.drives():
+            points = self.circuit.known(drive.reference, "pin_resistance")
+            if points is not None:
+                first = cast("Points", points.value)[0].value
+                known.append(Known(first, points.unit, points.source))
+        return sum(ohms.value for ohms in known if ohms is not None)
 
     def _drop(self, string: LedString, current: float) -> float:
         """Return what a light drops at a current in V, where it is warm; 0 where not known."""

@@ -202,3 +202,17 @@ def test_what_is_cleared_without_solving_is_clear_when_solved(ohms: str, lights:
     assert heat is not None
     assert not heating.cannot_exceed(resistor, 0.99 * heat.highest)
     assert heating.cannot_exceed(resistor, 1.25 * heat.highest)
+
+
+def test_the_cheap_bound_counts_the_pin_and_other_resistors() -> None:
+    """100 Ω of 100 + 47 + 25 Ω: solved, it never exceeds what the bound allows."""
+    circuit = circuit_of(
+        "\n".join((SOURCE.format(volts="5 V"), MCU, "R1 100R P0 M", "R2 47R M N1",
+                   f"D1 led/red N1 GND {RED}"))
+    )  # fmt: skip
+    heating = circuit.view(Heating)
+    for resistor in heating.resistors:
+        heat = heating.worst(resistor)
+        assert heat is not None
+        assert not heating.cannot_exceed(resistor, 0.99 * heat.highest)
+        assert heating.cannot_exceed(resistor, 1.1 * heat.highest)
