@@ -271,7 +271,7 @@ class Headroom:
         self, string: LedString, state: State, meetings: tuple[Meeting, ...], fed: Fed
     ) -> Fade | None:
         cells = tuple(c for c in self.circuit.view(Cells).all if c.reference in fed.sources)
-        if len(cells) < len(fed.sources) or self._stepped_up(fed):
+        if self._stepped_up(fed):
             return None
         alone = not meetings
         if alone:

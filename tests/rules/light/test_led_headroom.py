@@ -237,7 +237,10 @@ def test_lights_that_are_alike_are_one_finding() -> None:
     facts = "{colour: red, forward_voltage: 1.9 V at 10 mA, wanted_current: 40 mA}"
     page = "~ pattern: [{name: on, lights: [D1, D2, D3, D4, D5]}]"
 
-    assert finding(*curve, *lights, "~ parts:", f"~   D1-D5: {facts}", page).folded == 5
+    found = finding(*curve, *lights, "~ parts:", f"~   D1-D5: {facts}", page)
+
+    assert found.folded == 5
+    assert all(each.value == float(f"{each.value:.6g}") for each in found.numbers)
 
 
 # Cures, put back into the board.
@@ -297,6 +300,13 @@ def test_quiet_behind_a_booster(rail: str, expected: Level | None) -> None:
     assert level(*FALLING, BOOSTER, f"R1 {OHMS:g} {rail} N1", WANTED) is expected
 
 
+def test_a_booster_that_the_cell_cannot_feed_is_left_to_its_own_rule() -> None:
+    """By hand: 5 V behind 100 Ω are 30 mA and 0.15 W; 3 V behind 100 Ω give 22 mW at most."""
+    weak = [line.replace("resistance: 0 ohm", "resistance: 100 ohm") for line in FALLING]
+    (clear,) = review(*weak, BOOSTER, f"R1 {OHMS:g} V5 N1", WANTED).clear
+    assert clear.numbers == ()
+
+
 @pytest.mark.parametrize(
     ("output", "wanted", "expected"),
     [("1.85 V", "10 mA", None), ("2.4 V", "40 mA", Level.QUERY)],
@@ -342,9 +352,34 @@ def test_quiet_where_nothing_lights_it() -> None:
     assert level(*FALLING, "R1 100 VBAT N1", "D1 led N1 N2" + RED) is None
 
 
-def test_a_light_under_a_button_is_judged_with_the_button_pressed() -> None:
-    button = "SW1 button 1: VBAT 2: N0"
-    assert level(*FALLING, button, f"R1 {OHMS:g} N0 N1", WANTED) is Level.QUERY
+@pytest.mark.parametrize(
+    "way",
+    [("SW1 button 1: VBAT 2: N0", "R1 100 N0 N1"), ("R1 100 VBAT N0", "SW1 button 1: N0 2: N1")],
+)
+def test_a_light_under_a_button_is_judged_with_the_button_pressed(way: tuple[str, str]) -> None:
+    assert level(*FALLING, *way, WANTED) is Level.QUERY
+
+
+def test_the_mode_in_which_it_fades_first_decides() -> None:
+    """Alone it is too dim at 80 % of the charge; beside U1, 10 Ω · 10 mA, 0.1 V earlier.
+
+    By hand: the cell falls by (3.0 − 2.217) V over 80 %, so that is 10.2 % of the charge.
+    """
+    volts, share = FULL[0] - needed(LIMIT), 80.0
+    curve = cell(FULL, (needed(LIMIT) + 10.0 * LIMIT, share), (1.9, 100.0))
+    board = [line.replace("resistance: 0 ohm", "resistance: 10 ohm") for line in curve]
+    modes = (
+        "~ modes:",
+        "~   plain: {share: 1 h per day, pattern: [{name: on, lights: [D1]}]}",
+        "~   busy:",
+        "~     share: 1 h per day",
+        "~     pattern: [{name: on, lights: [D1]}, {name: work, part: U1, current: 10 mA}]",
+    )
+    found = finding(*board, MCU, RESISTOR, WANTED, *modes)
+    earlier = share / 100.0 * 0.1 / (volts - 10.0 * LIMIT)
+
+    assert number(found, "share of charge left") == pytest.approx(0.2 + earlier, abs=5e-3)
+    assert found.state == "mode busy"
 
 
 def test_a_light_of_which_the_pattern_says_nothing_is_judged_alone() -> None:
