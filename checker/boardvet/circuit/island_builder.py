@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, cast
 
 from boardvet.circuit import sources as board_sources
@@ -76,6 +76,7 @@ class Builder:
         self.loads: tuple[Load, ...] = ()
         self.numbers: dict[str, int] = {} if numbers is None else numbers
         self.own: dict[str, int] = {}
+        self.driven: Mapping[str, list[str]] = {}
         self.because: dict[str, str] = {}
         self._supplies: dict[str, str] = {}
 
@@ -83,6 +84,7 @@ class Builder:
         """Collect, number and fill in the values."""
         from boardvet.physics.network import Network
 
+        self.driven = self._driven()
         reached = self._reach(seeds)
         self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
         self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
@@ -168,14 +170,17 @@ class Builder:
                 yield cell.plus
 
     def _across_drives(self, node: str) -> Iterator[str]:
+        yield from self.driven.get(node, ())
+
+    def _driven(self) -> Mapping[str, list[str]]:
+        """Return what pins that drive high join: their nodes and the supplies of their parts."""
+        joined: dict[str, list[str]] = {}
         for drive in self.conditions.drives:
-            if not drive.high:
-                continue
-            supply = self._supply_node(drive)
-            if node == drive.node:
-                yield supply
-            if node == supply:
-                yield drive.node
+            if drive.high:
+                supply = self._supply_node(drive)
+                joined.setdefault(drive.node, []).append(supply)
+                joined.setdefault(supply, []).append(drive.node)
+        return joined
 
     def _across_passes(self, node: str) -> Iterator[str]:
         for each in self.conditions.passes:

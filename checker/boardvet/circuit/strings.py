@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 from typing import Self
 
 from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
@@ -134,11 +135,18 @@ class Strings:
         trace = _Trace(circuit) if lights else None
         return cls(tuple(_string(trace, light) for light in lights if trace is not None))
 
-    def of_light(self, reference: str) -> Iterator[LedString]:
-        """Yield the strings of one part, or the one light of a part of several by its label."""
-        return (
-            string for string in self.all if reference in (string.light.reference, string.label)
-        )
+    @cached_property
+    def _by_name(self) -> Mapping[str, tuple[LedString, ...]]:
+        """The strings of each part, and by the label of each light of a part of several."""
+        found: dict[str, list[LedString]] = {}
+        for string in self.all:
+            for name in dict.fromkeys((string.light.reference, string.label)):
+                found.setdefault(name, []).append(string)
+        return {name: tuple(strings) for name, strings in found.items()}
+
+    def of_light(self, reference: str) -> tuple[LedString, ...]:
+        """Return the strings of one part, or the one light of a part of several by its label."""
+        return self._by_name.get(reference, ())
 
 
 def _string(trace: _Trace, light: Element) -> LedString:

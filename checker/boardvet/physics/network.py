@@ -9,7 +9,7 @@ every node leaks a little to the reference, so each network has exactly one solu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ from boardvet.physics.elements import (
     Resistors,
     Sources,
 )
+from boardvet.physics.folding import Folding
 from boardvet.physics.laws import floored
 from boardvet.physics.nodal import (
     LEAK_CONDUCTANCE,
@@ -133,9 +134,16 @@ def solve(network: Network) -> Solution:
     >>> solve(divider).source_currents.tolist()
     [[0.01000], [0.00800]]
     """
-    equations = Equations.of(network)
-    found, iterations = solved(equations, network.batch)
-    return solution_of(network, found, iterations)
+    folding = Folding.of(network)
+    left = folding.network
+    found, iterations = solved(Equations.of(left), network.batch)
+    solution = solution_of(left, found, iterations)
+    if left is network:
+        return solution
+    voltages = folding.voltages(solution.voltages, solution.junction_currents)
+    return replace(
+        solution, voltages=voltages, resistor_currents=_through(network.resistors, voltages)
+    )
 
 
 def solution_of(network: Network, found: Found, iterations: int) -> Solution:
@@ -143,11 +151,10 @@ def solution_of(network: Network, found: Found, iterations: int) -> Solution:
     voltages = np.zeros((len(found.unknowns), network.nodes))
     voltages[:, 1:] = found.unknowns[:, : network.nodes - 1]
     resistors, count = network.resistors, len(network.junctions.anode)
-    drop = voltages[:, resistors.a] - voltages[:, resistors.b]
     breaking = breakdown_columns(network.junctions)
     return Solution(
         voltages=voltages,
-        resistor_currents=drop / floored(resistors.resistance),
+        resistor_currents=_through(resistors, voltages),
         source_currents=found.unknowns[:, network.nodes - 1 :],
         junction_currents=through_junctions(network.junctions, found.currents),
         load_currents=found.currents[:, count + breaking.size :],
@@ -155,3 +162,9 @@ def solution_of(network: Network, found: Found, iterations: int) -> Solution:
         error=found.error,
         iterations=iterations,
     )
+
+
+def _through(resistors: Resistors, voltages: Floats) -> Floats:
+    """Return the currents of resistors from `a` to `b`."""
+    drop = voltages[:, resistors.a] - voltages[:, resistors.b]
+    return np.asarray(drop / floored(resistors.resistance), dtype=np.float64)
