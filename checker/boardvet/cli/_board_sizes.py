@@ -29,7 +29,7 @@ def board_page(
     if missing:
         page.ruled("not sized")
         for name, lacking in missing:
-            page.gloss(name[:7], _lacking(lacking))
+            page.gloss("", f"{name}, {_lacking(lacking)}")
     if not any(found.values()):
         page.gloss("", f"nothing on it to size: {', '.join(found)}")
     return page.text(color=color)

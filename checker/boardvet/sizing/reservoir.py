@@ -49,8 +49,16 @@ class Reservoir:
     ] = _KEPT  # fmt: skip
 
 
-def size(inputs: Reservoir) -> Answer:
-    """Return the capacitor for the end of the cell, where its resistance is highest."""
+def size(inputs: Reservoir, fitted: Chosen | None = None) -> Answer:
+    """Return the capacitor for the end of the cell, where its resistance is highest.
+
+    Parameters
+    ----------
+    inputs : Reservoir
+        What it depends on.
+    fitted : Chosen, optional
+        Taken in place of the next above of the series.
+    """
     worst = inputs.cell_resistance.high
     found = _needed(inputs, worst)
     steady = inputs.current * worst
@@ -59,20 +67,26 @@ def size(inputs: Reservoir) -> Answer:
     if found.reach is not Reach.POSSIBLE:
         raise _hopeless(inputs, found, steady)
     wanted = found.capacitance / inputs.kept
-    chosen = Chosen("capacitor", preferred(wanted, "E6", "up"), "F", "E6", wanted)
+    chosen = fitted or Chosen("capacitor", preferred(wanted, "E6", "up"), "F", "E6", wanted)
     return Answer(
         chosen=(chosen,),
         sums=(
             f"without it the cell dips by {show(inputs.current, 'A')} · {show(worst, 'ohm')} = "
             f"{show(steady, 'V')}; {show(inputs.duration, 's')} within {show(inputs.dip, 'V')} "
             f"needs {show(found.capacitance, 'F')} of what is left",
-            f"{show(found.capacitance, 'F')} / {inputs.kept * 100:g} % = {show(wanted, 'F')}; "
-            f"{chosen.shown} of E6, which is what capacitors of this size are sold in",
+            f"{show(found.capacitance, 'F')} / {inputs.kept * 100:.3g} % = {show(wanted, 'F')}; "
+            + _next(chosen),
         ),
         ends=tuple(_ends(inputs, chosen)),
         buy=_buy(chosen),
         notes=tuple(_notes(inputs, chosen)),
     )
+
+
+def _next(chosen: Chosen) -> str:
+    if chosen.series == "as fitted":
+        return f"{chosen.shown} {chosen.series}"
+    return f"{chosen.shown} of {chosen.series}, which is what capacitors of this size are sold in"
 
 
 def _needed(inputs: Reservoir, ohms: float) -> NeededCapacitance:

@@ -89,6 +89,8 @@ def drawn(chosen: Chosen) -> str:
     >>> drawn(Chosen("R", 4700.0, "ohm", "E12", 4600.0)), drawn(Chosen("C", 15e-12, "F", "", 1.0))
     ('4.7k', '15p')
     """
+    if chosen.unit == "F" and chosen.value >= 1e-3:
+        return f"{chosen.value * 1e6:g}u"  # nobody writes millifarads: "4m7" is read as metres
     text = show(chosen.value, chosen.unit).replace("µ", "u").replace("Ω", "").replace("F", "")
     return text.replace(" ", "")
 
