@@ -34,6 +34,14 @@ SHARES = tuple(step / 10 for step in range(11))
 """Shares of charge used at which lights are solved first; where one fades, between them again."""
 
 
+CUT_OFF = 0.5
+"""A light without current whose supply has less than this share of what feeds it is cut off from
+it: something between them conducts only at other times."""
+
+_NOTHING = 1e-6
+"""No current. [A]"""
+
+
 class Crossing(NamedTuple):
     """Share of charge used at which a light has too little current, and the voltage then. [V]."""
 
@@ -280,6 +288,10 @@ class Headroom:
         solved = self._solve(state, meetings, SHARES, None)
         room = _mean(solved, lambda operating: operating.light(string.light))
         volts = _of_cells(cells, solved)
+        supply = partial(Operating.voltage, node=self._supply(string) or "")
+        without = _mean(solved, supply)[0] < CUT_OFF * min(volts[0], fed.low[0])
+        if without and room[0] < _NOTHING:
+            return None
         because = solved[0][1].because
         fade = Fade(string, state, meetings, alone, cells, room, room, coldest, volts, because)
         if coldest == ROOM_TEMPERATURE:

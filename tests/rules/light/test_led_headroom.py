@@ -347,6 +347,18 @@ def test_quiet_where_a_tenth_is_left_to_the_end(ohms: str, expected: Level | Non
     assert level(*board) is expected
 
 
+@pytest.mark.parametrize(("rail", "expected"), [("VCHG", None), ("VBAT", Level.HOLD)])
+def test_quiet_where_something_cuts_it_off_from_the_cell(
+    rail: str, expected: Level | None
+) -> None:
+    """The status light of a charger drawn with its pins the other way round, which never charges
+    backwards; the twin is a light that has 10 MΩ in its way.
+    """
+    charger = "U4 charger VIN+ VBAT VOUT> VCHG GND- GND = charge_voltage 4.2 V"
+    board = (*cell((3.7, 0.0), (3.0, 100.0)), charger, f"R1 10M {rail} N1", WANTED)
+    assert level(*board) is expected
+
+
 def test_quiet_where_nothing_lights_it() -> None:
     """A light with an end on nothing belongs to other rules."""
     assert level(*FALLING, "R1 100 VBAT N1", "D1 led N1 N2" + RED) is None
