@@ -6,23 +6,20 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, example, given
+from hypothesis import given
 from hypothesis import strategies as st
 
 from boardvet.errors import PhysicsDomainError
 from boardvet.physics.regulator import (
-    constant_power_voltage,
     converter_input_current,
     dropout_curve,
     dropout_voltage,
     junction_temperature,
     largest_dissipation,
-    largest_power,
     linear_dissipation,
     linear_efficiency,
     output_deviation,
     pulse_share,
-    time_to_fall,
 )
 
 VOLTS = st.floats(0.1, 30.0)
@@ -221,101 +218,13 @@ def test_random_deviations_add_to_no_more_than_their_sum(
     assert deviation >= math.fsum(certain) + max(random, default=0.0) - 1e-9
 
 
-# Constant power.
+# Switching types.
 
 
 def test_a_booster_draws_more_as_the_cell_falls() -> None:
     """By hand: 3.3 V · 20 mA / 0.8 = 82.5 mW; 55 mA from 1.5 V, 82.5 mA from 1.0 V."""
     assert converter_input_current(0.066, 0.8, 1.5) == pytest.approx(55e-3)
     assert converter_input_current(0.066, 0.8, 1.0) == pytest.approx(82.5e-3)
-
-
-def test_the_most_power_is_at_half_of_the_voltage() -> None:
-    """By hand: 3 V behind 15 Ω: 1.5 V · 1.5 V / 15 Ω = 150 mW."""
-    assert largest_power(3.0, 15.0) == pytest.approx(0.15)
-    assert constant_power_voltage(3.0, 15.0, 0.15) == pytest.approx(1.5, abs=1e-6)
-    assert constant_power_voltage(3.0, 15.0, 0.1501) is None
-
-
-def test_a_source_without_resistance_gives_anything() -> None:
-    assert largest_power(3.0, 0.0) == math.inf
-    assert largest_power(0.0, 0.0) == 0.0
-    assert constant_power_voltage(3.0, 0.0, 100.0) == 3.0
-
-
-@given(VOLTS, OHMS, st.floats(0.0, 1.0))
-@example(3.0, 15.0, 0.84)
-def test_power_balances_where_it_stands(source: float, ohms: float, part: float) -> None:
-    """Ohm's law and V·I: what the source gives at that voltage is the power asked for."""
-    power = part * largest_power(source, ohms)
-    volts = constant_power_voltage(source, ohms, power)
-    assume(volts is not None)  # at all of it rounding decides
-    assert volts is not None
-    assert volts >= source / 2
-    assert volts * (source - volts) / ohms == pytest.approx(power, rel=1e-6, abs=1e-12)
-
-
-@given(VOLTS, OHMS, st.floats(1.001, 100.0))
-def test_more_than_the_most_never_stands(source: float, ohms: float, factor: float) -> None:
-    assert constant_power_voltage(source, ohms, factor * largest_power(source, ohms)) is None
-
-
-# A capacitor beside the source.
-
-
-def test_a_capacitor_alone_gives_its_energy() -> None:
-    """By hand: ½ · 100 µF · (9 − 4) V² = 250 µJ; at 25 mW they last 10 ms."""
-    assert time_to_fall(3.0, 1e9, 100e-6, 25e-3, 2.0) == pytest.approx(10e-3, rel=1e-4)
-
-
-def test_without_a_capacitor_it_falls_at_once_or_never() -> None:
-    """By hand: 126 mW on 3 V behind 15 Ω stands at 2.1 V."""
-    assert time_to_fall(3.0, 15.0, 0.0, 0.126, 2.2) == 0.0
-    assert time_to_fall(3.0, 15.0, 0.0, 0.126, 2.09) == math.inf
-    assert time_to_fall(3.0, 15.0, 1e-3, 0.126, 3.0) == 0.0
-
-
-@pytest.mark.parametrize("power", [0.12, 0.1499999, 0.15, 0.1500001, 0.3, 2.0])
-def test_the_time_agrees_with_small_steps(power: float) -> None:
-    """Runge and Kutta's fourth order in steps of RC/10,000, a different way to the same number.
-
-    3 V behind 15 Ω with 1 mF, down to 2.2 V, below, at and above the most power of 150 mW.
-    """
-    source, ohms, farads, to = 3.0, 15.0, 1e-3, 2.2
-    step = ohms * farads / 10_000
-
-    def slope(volts: float) -> float:
-        return ((source - volts) / ohms - power / volts) / farads
-
-    volts, passed = source, 0.0
-    while volts > to:
-        before = volts
-        one = slope(volts)
-        two = slope(volts + step / 2 * one)
-        three = slope(volts + step / 2 * two)
-        four = slope(volts + step * three)
-        volts += step / 6 * (one + 2 * two + 2 * three + four)
-        passed += step
-    passed -= step * (to - volts) / (before - volts)
-    assert time_to_fall(source, ohms, farads, power, to) == pytest.approx(passed, rel=1e-5)
-
-
-@given(VOLTS, OHMS, st.floats(1e-7, 1e-1), WATTS, st.floats(0.05, 0.99))
-def test_the_source_only_helps(v0: float, ohms: float, farads: float, p: float, s: float) -> None:
-    """Energy: never sooner than from the capacitor alone."""
-    alone = 0.5 * farads * v0 * v0 * (1.0 - s * s) / p
-    product = ohms * p / (v0 * v0)
-    assume(product < 1e5)  # beyond, the sum loses its digits and the source does not matter
-    assert time_to_fall(v0, ohms, farads, p, s * v0) >= alone * (1 - 1e-6)
-
-
-@given(VOLTS, OHMS, st.floats(1e-7, 1e-1), st.floats(0.01, 5.0), st.floats(0.05, 0.99))
-def test_time_grows_with_the_capacitor(
-    v0: float, ohms: float, farads: float, part: float, s: float
-) -> None:
-    power = part * largest_power(v0, ohms)
-    once = time_to_fall(v0, ohms, farads, power, s * v0)
-    assert time_to_fall(v0, ohms, 2 * farads, power, s * v0) == pytest.approx(2 * once)
 
 
 # What is refused.
@@ -356,8 +265,3 @@ def test_a_pulse_longer_than_its_period_is_refused() -> None:
 def test_a_temperature_below_absolute_zero_is_refused() -> None:
     with pytest.raises(PhysicsDomainError, match="ambient"):
         junction_temperature(-300.0, 0.1, 100.0)
-
-
-def test_a_voltage_above_the_source_is_refused() -> None:
-    with pytest.raises(PhysicsDomainError, match="to = "):
-        time_to_fall(3.0, 10.0, 1e-6, 0.1, 3.1)

@@ -26,20 +26,22 @@ from boardvet.circuit.target import Target
 from boardvet.known import Known
 from boardvet.physics.cell import open_circuit_voltage
 from boardvet.physics.cell import resistance as cell_resistance
-from boardvet.physics.regulator import (
+from boardvet.physics.constant_power import (
     constant_power_voltage,
-    converter_input_current,
     largest_power,
+    settled_low,
     time_to_fall,
 )
+from boardvet.physics.regulator import converter_input_current
 from boardvet.quantity.statement import Span
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
 
 __all__ = ["Boost", "Boosting", "Want", "Why"]
 
-_REST = 3.0
-"""Time constants in which a capacitor is charged again but for a twentieth: e^−3."""
+
+_LARGER, _MOST_TRIES = 1.2, 24
+"""By what and how often a capacitor is made larger until it carries every pulse: 80 times."""
 
 
 class Why(StrEnum):
@@ -174,19 +176,25 @@ class Boosting:
         return sum(open_circuit_voltage(row[0].curve, used) for row in self._rows(step))
 
     def needed_capacitance(self, boost: Boost) -> float:
-        """Return what would carry the step of a booster that is starved, in farads.
+        """Return what would carry the step of a booster to the end of the cell, in farads.
 
         Infinite where no capacitor does.
         """
-        run, to = boost.want.step.meeting.run, self._floor(boost)
-        if not math.isfinite(run) or boost.resistance == 0.0 or to >= boost.source:
+        meeting, step = boost.want.step.meeting, boost.want.step
+        ohms, volts = self.ohms(step, 1.0, meeting.run), boost.want.source[-1]
+        known = self._least(boost.numbers.reference)
+        to = (known.value if known is not None else 0.0) or volts / 2.0
+        gap = meeting.run / meeting.weight - meeting.run if meeting.weight > 0.0 else math.inf
+        if not math.isfinite(meeting.run) or not ohms or gap <= 0.0 or to >= volts:
             return math.inf
-        lasts = time_to_fall(boost.source, boost.resistance, 1.0, boost.want.power, to)
-        return run / lasts if lasts > 0.0 else math.inf
-
-    def _floor(self, boost: Boost) -> float:
-        known = boost.least if boost.why is Why.DIP else self._least(boost.numbers.reference)
-        return max(known.value if known is not None else 0.0, boost.source / 2.0)
+        lasts = time_to_fall(volts, ohms, 1.0, boost.want.power, to)
+        farads = meeting.run / lasts if lasts > 0.0 else math.inf
+        for _ in range(_MOST_TRIES):
+            low = settled_low(volts, ohms, farads, boost.want.power, meeting.run, gap)
+            if low is not None and low >= to:
+                return farads
+            farads *= _LARGER
+        return math.inf
 
     def _want(self, numbers: Converting, step: Step) -> Want:
         """Return what it takes in a step, and what is left of the cells for it."""
@@ -237,7 +245,7 @@ class Boosting:
         least = self._least(regulator.reference)
         floor = least.value if least is not None else 0.0
         for want in wants:
-            used = _first(partial(self._starves, want, wants, floor))
+            used = _first(partial(self._starves, want, floor))
             at = 1.0 if used is None else used
             ohms = self.ohms(want.step, at, want.step.meeting.run)
             volts = _at(want.source, at)
@@ -248,7 +256,7 @@ class Boosting:
             cell = self._cell(want)
             yield Boost(numbers, cell, why, at, want, volts, ohms, stands, least)
 
-    def _starves(self, want: Want, wants: Sequence[Want], floor: float, used: float) -> bool:
+    def _starves(self, want: Want, floor: float, used: float) -> bool:
         """Tell whether a step can neither be fed nor be carried by capacitors."""
         volts, run = _at(want.source, used), want.step.meeting.run
         if volts <= max(floor, 0.0):
@@ -257,25 +265,20 @@ class Boosting:
         stands = constant_power_voltage(volts, ohms, want.power)
         if stands is not None and stands >= floor:
             return False
-        return not self._carried(want, wants, used, max(floor, volts / 2.0))
+        return not self._carried(want, used, floor or volts / 2.0)
 
-    def _carried(self, want: Want, wants: Sequence[Want], used: float, to: float) -> bool:
-        """Tell whether capacitors carry a pulse and are charged again before the next."""
+    def _carried(self, want: Want, used: float, to: float) -> bool:
+        """Tell whether capacitors carry a pulse again and again, never below a voltage."""
         run, weight = want.step.meeting.run, want.step.meeting.weight
-        if not math.isfinite(run) or not want.capacitance:
+        ohms = self.ohms(want.step, used, run)
+        if not math.isfinite(run) or not want.capacitance or not ohms:
             return False
-        volts, ohms = _at(want.source, used), self.ohms(want.step, used, run)
-        if time_to_fall(volts, ohms, want.capacitance, want.power, to) < run:
-            return False
-        steady = self.ohms(want.step, used, math.inf)
         gap = run / weight - run if weight > 0.0 else math.inf
-        mean = sum(
-            each.power * each.step.meeting.weight
-            for each in wants
-            if each.step.timeline is want.step.timeline
-        )
-        stands = constant_power_voltage(volts, steady, mean)
-        return gap >= _REST * steady * want.capacitance and stands is not None and stands >= to
+        if gap <= 0.0:
+            return False
+        volts = _at(want.source, used)
+        low = settled_low(volts, ohms, want.capacitance, want.power, run, gap)
+        return low is not None and low >= to
 
     def _starting(
         self, regulator: Regulator, numbers: Converting, wants: Sequence[Want]

@@ -1,4 +1,4 @@
-"""Regulators: drop-out, efficiency, heat, accuracy, and what constant power asks of a cell."""
+"""Regulators: drop-out, efficiency, heat, accuracy, and what a switching one draws."""
 
 from __future__ import annotations
 
@@ -7,21 +7,19 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from boardvet.errors import PhysicsDomainError
+from boardvet.physics.domain import require_at_least_zero, require_positive
 
 __all__ = [
     "DropoutPoints",
-    "constant_power_voltage",
     "converter_input_current",
     "dropout_curve",
     "dropout_voltage",
     "junction_temperature",
     "largest_dissipation",
-    "largest_power",
     "linear_dissipation",
     "linear_efficiency",
     "output_deviation",
     "pulse_share",
-    "time_to_fall",
 ]
 
 DropoutPoints = tuple[tuple[float, float], ...]
@@ -66,7 +64,7 @@ def dropout_voltage(points: DropoutPoints, current: float) -> float:
     .. [1] TI SLVA079, "Understanding the terms and definitions of LDO voltage regulators", s. 1.
     """
     _check_dropout(points)
-    _require("current", current, "A")
+    require_at_least_zero("current", current, "A")
     if len(points) == 1:
         at, volts = points[0]
         return volts * current / at
@@ -103,7 +101,7 @@ def dropout_curve(points: DropoutPoints, most: float) -> DropoutPoints:
     >>> dropout_curve(((1.0, 0.35),), 2.0)
     ((0.0, 0.0), (1.0, 0.35), (2.0, 0.7))
     """
-    _require("most", most, "A")
+    require_at_least_zero("most", most, "A")
     if not points:
         return ()
     inner = tuple(point for point in points if point[0] < most)
@@ -148,11 +146,11 @@ def linear_efficiency(
     ----------
     .. [1] TI SLVA079, s. 4.
     """
-    _require_positive("input_voltage", input_voltage, "V")
-    _require("output_voltage", output_voltage, "V")
+    require_positive("input_voltage", input_voltage, "V")
+    require_at_least_zero("output_voltage", output_voltage, "V")
     _require_not_above("output_voltage", output_voltage, input_voltage, "V", "the input")
-    _require("output_current", output_current, "A")
-    _require("quiescent_current", quiescent_current, "A")
+    require_at_least_zero("output_current", output_current, "A")
+    require_at_least_zero("quiescent_current", quiescent_current, "A")
     if output_current == 0.0:
         return 0.0
     return output_current * output_voltage / ((output_current + quiescent_current) * input_voltage)
@@ -194,11 +192,11 @@ def linear_dissipation(
     ----------
     .. [1] Microchip DS22049E, s. 6.3.1.
     """
-    _require("input_voltage", input_voltage, "V")
-    _require("output_voltage", output_voltage, "V")
+    require_at_least_zero("input_voltage", input_voltage, "V")
+    require_at_least_zero("output_voltage", output_voltage, "V")
     _require_not_above("output_voltage", output_voltage, input_voltage, "V", "the input")
-    _require("output_current", output_current, "A")
-    _require("quiescent_current", quiescent_current, "A")
+    require_at_least_zero("output_current", output_current, "A")
+    require_at_least_zero("quiescent_current", quiescent_current, "A")
     return (input_voltage - output_voltage) * output_current + input_voltage * quiescent_current
 
 
@@ -236,8 +234,8 @@ def junction_temperature(ambient: float, power: float, thermal_resistance: float
     .. [1] Microchip DS22049E, s. 6.3.1.
     """
     _require_temperature("ambient", ambient)
-    _require("power", power, "W")
-    _require("thermal_resistance", thermal_resistance, "K/W")
+    require_at_least_zero("power", power, "W")
+    require_at_least_zero("thermal_resistance", thermal_resistance, "K/W")
     return ambient + power * thermal_resistance
 
 
@@ -274,7 +272,7 @@ def largest_dissipation(junction_max: float, ambient: float, thermal_resistance:
     """
     _require_temperature("junction_max", junction_max)
     _require_temperature("ambient", ambient)
-    _require_positive("thermal_resistance", thermal_resistance, "K/W")
+    require_positive("thermal_resistance", thermal_resistance, "K/W")
     return max(junction_max - ambient, 0.0) / thermal_resistance
 
 
@@ -315,8 +313,8 @@ def pulse_share(duration: float, period: float, time_constant: float) -> float:
     >>> pulse_share(0.1, 1.0, 1.0)
     0.1505
     """
-    _require("duration", duration, "s")
-    _require_positive("time_constant", time_constant, "s")
+    require_at_least_zero("duration", duration, "s")
+    require_positive("time_constant", time_constant, "s")
     if not period > 0:
         raise PhysicsDomainError("period", period, "s", "more than 0")
     _require_not_above("duration", duration, period, "s", "the period")
@@ -355,7 +353,7 @@ def output_deviation(certain: Sequence[float], random: Sequence[float]) -> float
     .. [1] TI SLVA079, s. 11.
     """
     for deviation in (*certain, *random):
-        _require("deviation", deviation, "V")
+        require_at_least_zero("deviation", deviation, "V")
     return math.fsum(certain) + math.hypot(*random)
 
 
@@ -388,168 +386,11 @@ def converter_input_current(output_power: float, efficiency: float, input_voltag
     >>> converter_input_current(0.066, 0.8, 1.5)
     0.055
     """
-    _require("output_power", output_power, "W")
-    _require_positive("efficiency", efficiency, "")
+    require_at_least_zero("output_power", output_power, "W")
+    require_positive("efficiency", efficiency, "")
     _require_not_above("efficiency", efficiency, 1.0, "", "1")
-    _require_positive("input_voltage", input_voltage, "V")
+    require_positive("input_voltage", input_voltage, "V")
     return output_power / (efficiency * input_voltage)
-
-
-def largest_power(source_voltage: float, resistance: float) -> float:
-    r"""Return the most power that a source can give through its resistance.
-
-    Parameters
-    ----------
-    source_voltage : float
-        Without load, at least 0. [V]
-    resistance : float
-        In series, at least 0. [Ω]
-
-    Returns
-    -------
-    float
-        :math:`V^2 / (4 R)`, where the load takes half of the voltage; infinite without a
-        resistance. [W]
-
-    Raises
-    ------
-    PhysicsDomainError
-        If an argument is negative or not finite.
-
-    Examples
-    --------
-    3 V behind 15 Ω: 1.5 V · 100 mA:
-
-    >>> largest_power(3.0, 15.0)
-    0.15
-    """
-    _require("source_voltage", source_voltage, "V")
-    _require("resistance", resistance, "Ω")
-    if resistance == 0.0:
-        return math.inf if source_voltage > 0.0 else 0.0
-    return source_voltage * source_voltage / (4.0 * resistance)
-
-
-def constant_power_voltage(source_voltage: float, resistance: float, power: float) -> float | None:
-    r"""Return the voltage at which a load of constant power stands on a source.
-
-    Parameters
-    ----------
-    source_voltage : float
-        Without load, more than 0. [V]
-    resistance : float
-        In series, at least 0. [Ω]
-    power : float
-        Drawn whatever the voltage, at least 0. [W]
-
-    Returns
-    -------
-    float or None
-        :math:`(V_0 + \sqrt{V_0^2 - 4 R P}) / 2`, the stable one of two, at least half of the
-        source's; None where the source cannot give the power: the voltage collapses. [V]
-
-    Raises
-    ------
-    PhysicsDomainError
-        If an argument is outside the range given above.
-
-    Notes
-    -----
-    Both roots of V² − V0·V + R·P = 0 balance. At the lower one a small fall of the voltage
-    raises the current by more than the source can follow, so a regulator never stays there.
-
-    Examples
-    --------
-    126 mW on 3 V behind 15 Ω: 2.1 V · 60 mA, and 60 mA · 15 Ω is the 0.9 V that are missing:
-
-    >>> constant_power_voltage(3.0, 15.0, 0.126)
-    2.1
-    """
-    _require_positive("source_voltage", source_voltage, "V")
-    _require("resistance", resistance, "Ω")
-    _require("power", power, "W")
-    under_root = source_voltage * source_voltage - 4.0 * resistance * power
-    if under_root < 0.0:
-        return None
-    return (source_voltage + math.sqrt(under_root)) / 2.0
-
-
-def time_to_fall(
-    source_voltage: float, resistance: float, capacitance: float, power: float, to: float
-) -> float:
-    r"""Return how long a capacitor beside a source keeps constant power above a voltage.
-
-    Parameters
-    ----------
-    source_voltage : float
-        Without load, to which the capacitor is charged at the start, more than 0. [V]
-    resistance : float
-        Of the source, more than 0. [Ω]
-    capacitance : float
-        At least 0. [F]
-    power : float
-        Drawn from the start, at least 0. [W]
-    to : float
-        More than 0, at most the source's. [V]
-
-    Returns
-    -------
-    float
-        0 without a capacitor where the voltage falls below at once; infinite where it stays
-        above. [s]
-
-    Raises
-    ------
-    PhysicsDomainError
-        If an argument is outside the range given above.
-
-    Notes
-    -----
-    :math:`C \dot V = (V_0 - V)/R - P/V` parts into
-    :math:`t = R C \int V \, dV / (V^2 - V_0 V + R P)` from `to` to the source's voltage, whose
-    denominator is positive as long as the voltage falls.
-
-    Examples
-    --------
-    Through a very large resistance the capacitor gives it all, ½·C·(3² − 2²) V² / P, so
-    100 µF carry 25 mW for 10 ms:
-
-    >>> time_to_fall(3.0, 1e9, 100e-6, 25e-3, 2.0)
-    0.010
-    """
-    _require_positive("source_voltage", source_voltage, "V")
-    _require_positive("resistance", resistance, "Ω")
-    _require("capacitance", capacitance, "F")
-    _require("power", power, "W")
-    _require_positive("to", to, "V")
-    _require_not_above("to", to, source_voltage, "V", "that of the source")
-    if to == source_voltage:
-        return 0.0
-    stands = constant_power_voltage(source_voltage, resistance, power)
-    if stands is not None and to <= stands:
-        return math.inf
-    whole = _falling(source_voltage, resistance * power, source_voltage)
-    return resistance * capacitance * (whole - _falling(source_voltage, resistance * power, to))
-
-
-def _falling(source_voltage: float, product: float, voltage: float) -> float:
-    """Return the antiderivative of V/(V² − V0·V + R·P) at a voltage."""
-    denominator = voltage * voltage - source_voltage * voltage + product
-    discriminant = source_voltage * source_voltage - 4.0 * product
-    slope = 2.0 * voltage - source_voltage
-    if denominator <= 0.0:
-        return -math.inf  # so near to where it stands that the difference is lost in rounding
-    if abs(discriminant) < 1e-12 * source_voltage * source_voltage:
-        inverse = -2.0 / slope
-    elif discriminant < 0.0:
-        root = math.sqrt(-discriminant)
-        inverse = 2.0 * math.atan(slope / root) / root
-    else:
-        root = math.sqrt(discriminant)
-        if slope <= root:
-            return -math.inf
-        inverse = math.log((slope - root) / (slope + root)) / root
-    return 0.5 * math.log(denominator) + 0.5 * source_voltage * inverse
 
 
 def _check_dropout(points: DropoutPoints) -> None:
@@ -560,18 +401,8 @@ def _check_dropout(points: DropoutPoints) -> None:
         if not (math.isfinite(at) and at > before):
             allowed = "finite, more than 0 and rising"
             raise PhysicsDomainError("current of a point", at, "A", allowed)
-        _require("drop-out of a point", volts, "V")
+        require_at_least_zero("drop-out of a point", volts, "V")
         before = at
-
-
-def _require(name: str, value: float, unit: str) -> None:
-    if not (math.isfinite(value) and value >= 0):
-        raise PhysicsDomainError(name, value, unit, "finite and at least 0")
-
-
-def _require_positive(name: str, value: float, unit: str) -> None:
-    if not (math.isfinite(value) and value > 0):
-        raise PhysicsDomainError(name, value, unit, "finite and more than 0")
 
 
 def _require_not_above(name: str, value: float, most: float, unit: str, of: str) -> None:
