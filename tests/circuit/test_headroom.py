@@ -91,3 +91,38 @@ def test_the_crossing_is_where_the_current_is_the_limit() -> None:
         assert current == pytest.approx(limit, rel=5e-3)
     assert headroom.crossing(fade, 0.5 * fade.room[-1], cold=False) is None
     assert len(fade.room) == len(SHARES)
+
+
+LIKE = ("R1 100 P0 N1\nD1 led N1 GND" + RED, "R2 100 P1 N2\nD2 led N2 GND" + RED)
+
+
+@pytest.mark.parametrize(
+    ("differs", "alike"),
+    [
+        ("", True),
+        ("C9 100n N2 GND", True),
+        ("R9 100 N2 GND", False),
+        ("R9 10k P1 GND", False),
+    ],
+)
+def test_lights_that_are_alike_are_solved_once(differs: str, alike: bool) -> None:
+    """What else hangs on the way of a light makes it another one; a capacitor does not."""
+    circuit = circuit_of(CELL + MCU + "\n".join((*LIKE, differs)))
+    one, other = (circuit.view(Headroom).fades(s)[0] for s in circuit.view(Strings).all)
+
+    assert (one is other) is alike
+    for string in circuit.view(Strings).all:
+        (fade,) = circuit.view(Headroom).fades(string)
+        assert fade.room[0] == pytest.approx(lit(circuit, string.label)[string.label])
+
+
+@pytest.mark.parametrize(
+    "differs",
+    [("R2 100", "R2 120"), ("1.9 V at 10 mA\n", "1.8 V at 10 mA\n"), ("R2 100 P1", "R2 100 VBAT")],
+)
+def test_lights_that_differ_are_solved_by_themselves(differs: tuple[str, str]) -> None:
+    first, second = LIKE
+    circuit = circuit_of(CELL + MCU + first + "\n" + second.replace(*differs))
+    one, other = (circuit.view(Headroom).fades(s)[0] for s in circuit.view(Strings).all)
+
+    assert one.room[0] != pytest.approx(other.room[0], rel=1e-3)

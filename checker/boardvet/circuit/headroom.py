@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import Cell, Cells
 from boardvet.circuit.converters import STEPPING_UP, Converters
-from boardvet.circuit.elements import ElementKind
+from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.junctions import ROOM_TEMPERATURE
+from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
 from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.operating import Operating
@@ -21,8 +21,9 @@ from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.circuit.states import State
-from boardvet.circuit.strings import EndKind, LedString, Strings
+from boardvet.circuit.strings import EndKind, LedString, StringEnd, Strings
 from boardvet.circuit.timeline import Timeline, Timelines
+from boardvet.circuit.values import resistance
 from boardvet.vocabulary.roles import Role
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ class Fade:
     Parameters
     ----------
     string : LedString
-        The light.
+        The light, or the first of those that are alike in all that the current depends on.
     state : State
         In which it is lit.
     meetings : tuple of Meeting
@@ -106,6 +107,11 @@ class Changes:
     shift: Floats
     factor: Floats
 
+    @property
+    def key(self) -> object:
+        """The same content, to look up by."""
+        return self.light, self.resistor, tuple(self.shift), tuple(self.factor)
+
     def of(self, rows: Indices) -> Changes:
         """Return the changes of some rows."""
         return replace(self, shift=self.shift[rows], factor=self.factor[rows])
@@ -141,6 +147,7 @@ class Headroom:
     _solved: dict[object, tuple[tuple[Meeting, Operating], ...]] = field(
         default_factory=dict, repr=False
     )
+    _alike: dict[object, Fade | None] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -261,8 +268,8 @@ class Headroom:
 
         from boardvet.circuit.working import Setting
 
-        key = state, meetings, tuple(used), temperature
-        if changes is None and key in self._solved:
+        key = state, meetings, tuple(used), temperature, changes and changes.key
+        if key in self._solved:
             return self._solved[key]
         running, rows = self.circuit.view(Running), np.asarray(used, dtype=np.float64)
         found = []
@@ -270,12 +277,48 @@ class Headroom:
             run = np.full(rows.shape, meeting.run)
             setting = Setting(meeting.lights, dict(meeting.draws), rows, temperature, run, changes)
             found.append((meeting, running.solve(state, setting)))
-        solved = tuple(found)
-        if changes is None:
-            self._solved[key] = solved
-        return solved
+        self._solved[key] = tuple(found)
+        return self._solved[key]
 
     def _fade(
+        self, string: LedString, state: State, meetings: tuple[Meeting, ...], fed: Fed
+    ) -> Fade | None:
+        """Return how a light fades; lights that are alike are solved once."""
+        key = state, meetings, self._likeness(string)
+        if key not in self._alike:
+            self._alike[key] = self._solved_fade(string, state, meetings, fed)
+        return self._alike[key]
+
+    def _likeness(self, string: LedString) -> object:
+        """Return all that the current of a light depends on besides the rest of the board."""
+        elements = self.circuit.view(Elements)
+        own = {string.light, *(e for end in string.ways() for e in end.path)}
+
+        def shared(node: str) -> str:
+            """Return a node on which something else hangs too, "" for the others."""
+            others = set(elements.at(node)) - own
+            return node if any(e.kind is not ElementKind.CAPACITOR for e in others) else ""
+
+        def value(element: Element) -> object:
+            if element.kind is ElementKind.RESISTOR:
+                known = resistance(self.circuit, element.reference)
+                return known.value if known is not None else element
+            if element.kind is ElementKind.LED:
+                return junction_of(self.circuit, element).junction
+            return element.kind if element.kind in METALLIC else element
+
+        def way(end: StringEnd, node: str) -> Iterator[object]:
+            for element in end.path:
+                yield shared(node), element.kind, value(element)
+                node = element.other(node)
+            yield end.pin.reference if end.kind is EndKind.PIN and end.pin else end.node
+            yield shared(end.node)
+
+        starts = (string.light.a, string.light.b)
+        ways = zip(string.ways(), starts, strict=True)
+        return value(string.light), *(tuple(way(end, node)) for end, node in ways)
+
+    def _solved_fade(
         self, string: LedString, state: State, meetings: tuple[Meeting, ...], fed: Fed
     ) -> Fade | None:
         cells = tuple(c for c in self.circuit.view(Cells).all if c.reference in fed.sources)

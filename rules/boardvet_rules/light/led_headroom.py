@@ -364,7 +364,7 @@ def _fix(
     circuit: Circuit, headroom: Headroom, light: LedString, dimming: Dimming, settings: Settings
 ) -> str:
     """Return the change: a smaller resistor where that is enough, else another light or rail."""
-    smaller = _smaller(circuit, headroom, light, dimming, settings)
+    smaller = _smaller(circuit, headroom, light, dimming)
     if smaller:
         return smaller
     booster = f"feed it from a booster of {show(_output(circuit, light, dimming), 'V')}"
@@ -376,13 +376,12 @@ def _fix(
     return f"fit a light that drops at most {show(drop, 'V')} at {meant}{colour}, or {booster}"
 
 
-def _smaller(
-    circuit: Circuit, headroom: Headroom, light: LedString, dimming: Dimming, settings: Settings
-) -> str:
+def _smaller(circuit: Circuit, headroom: Headroom, light: LedString, dimming: Dimming) -> str:
     """Return the largest resistor with which the light lasts, where its rating allows it."""
     import numpy as np
 
-    largest = max(light.limiters, key=lambda each: _ohms(circuit, each), default=None)
+    solved = dimming.fade.string.limiters  # of the light that stands for all that are alike
+    largest = max(solved, key=lambda each: _ohms(circuit, each), default=None)
     fitted = _ohms(circuit, largest) if largest is not None else 0.0
     rated = cast("Known[float] | None", circuit.known(light.light.reference, "current_max"))
     if largest is None or fitted <= 1.0 or rated is None or dimming.wanted is None:
@@ -396,15 +395,15 @@ def _smaller(
         if last >= dimming.limit and first <= rated.value:
             value, before = show(ohms, "ohm"), show(fitted, "ohm")
             return (
-                f"make {_named(light, largest)} {value} in place of {before}: then "
+                f"make {_named(light, solved.index(largest))} {value} in place of {before}: then "
                 f"{show(first, 'A', 2)} flow with a fresh cell and {show(last, 'A', 2)} at the end"
             )
     return ""
 
 
-def _named(light: LedString, resistor: str) -> str:
+def _named(light: LedString, place: int) -> str:
     """Return how a resistor is called; lights that are alike with one each then read the same."""
-    return "its resistor" if len(light.limiters) == 1 else resistor
+    return "its resistor" if len(light.limiters) == 1 else light.limiters[place]
 
 
 def _lower(
@@ -417,7 +416,9 @@ def _lower(
     lowers = np.arange(np.floor(drop / GRID) * GRID, LEAST_LIGHT - 1e-9, -GRID)
     if not len(lowers):
         return None
-    changes = Changes(light.light.reference, "", lowers - drop, np.ones(lowers.shape))
+    changes = Changes(
+        dimming.fade.string.light.reference, "", lowers - drop, np.ones(lowers.shape)
+    )
     fresh, end = _both_ends(headroom, dimming, changes)
     for lower, first, last in zip(lowers, fresh, end, strict=True):
         least = max(settings.dim * first, settings.dark)
