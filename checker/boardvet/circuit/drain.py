@@ -121,11 +121,12 @@ def lowest_of(
             if floor.node in o.nodes and is_awake(circuit, plant, timeline, m, floor)
         ]
         if awake and floor.node in plant.paths:
-            found.append(_lowest(floor, timeline, awake))
+            every = [o.nodes[floor.node] for _, o in solved if floor.node in o.nodes]
+            found.append(_lowest(floor, timeline, awake, every))
     for cell in (c for c in circuit.view(Target).cells.all if c.reference in plant.cells):
         across = [(m, _terminals(cell, o)) for m, o in solved if cell.reference in o.cells]
         if across:
-            found.append(_lowest(cell, timeline, across))
+            found.append(_lowest(cell, timeline, across, [volts for _, volts in across]))
     return tuple(found)
 
 
@@ -154,8 +155,12 @@ def is_awake(
 
 
 def _lowest(
-    subject: Floor | Cell, timeline: Timeline, each: Sequence[tuple[Meeting, Floats]]
+    subject: Floor | Cell,
+    timeline: Timeline,
+    each: Sequence[tuple[Meeting, Floats]],
+    every: Sequence[Floats],
 ) -> Lowest:
+    """Return the lowest of the steps in which it counts, and the highest of all."""
     volts = np.stack([values for _, values in each])
     worst = volts.argmin(axis=0)
     return Lowest(
@@ -163,7 +168,7 @@ def _lowest(
         timeline,
         volts.min(axis=0),
         tuple(each[index][0] for index in worst),
-        volts.max(axis=0),
+        np.stack(list(every)).max(axis=0),
     )
 
 
