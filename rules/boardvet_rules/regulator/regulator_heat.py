@@ -126,7 +126,10 @@ def check(
     """Judge one regulator by the temperature inside it."""
     if regulator.charger:
         return _charger(regulator, circuit, heat, regulating, settings)
-    worst = heat.worst(regulator, settings.time_constant, highest=True)
+    try:
+        worst = heat.worst(regulator, settings.time_constant, highest=True)
+    except MissingFact as missing:
+        return _bounded(regulator, circuit, heat, regulating, settings, missing)
     if worst is None:
         return Clear()
     package = _package(circuit, regulator, regulating, settings, worst.lasting)
@@ -177,21 +180,33 @@ def _cool(
 ) -> Clear:
     """Answer clear where every load is known, or where even the most current is cool enough."""
     missing = heat.unknown_load(regulator)
-    if missing is None:
-        package = _package(circuit, regulator, regulating, settings, worst.lasting)
-        return Clear(_numbers(worst, package))
+    if missing is not None:
+        return _bounded(regulator, circuit, heat, regulating, settings, missing)
+    package = _package(circuit, regulator, regulating, settings, worst.lasting)
+    return Clear(_numbers(worst, package))
+
+
+def _bounded(
+    regulator: Regulator,
+    circuit: Circuit,
+    heat: RegulatorHeat,
+    regulating: Regulating,
+    settings: Settings,
+    missing: MissingFact,
+) -> Clear:
+    """Answer clear where even the most that it is made for is cool enough, else ask."""
     most = circuit.known(regulator.reference, "current_max")
     if most is None:
-        raise missing
-    at_most = heat.at_most(regulator, cast("float", most.value))
-    if at_most is None:
-        return Clear()
+        raise missing.with_traceback(None)
     try:
+        at_most = heat.at_most(regulator, cast("float", most.value))
+        if at_most is None:
+            return Clear()
         package = _package(circuit, regulator, regulating, settings, at_most.power)
     except MissingFact:
-        raise missing from None
+        raise missing.with_traceback(None) from None
     if package.is_over(at_most.power):
-        raise missing
+        raise missing.with_traceback(None)
     return Clear(_numbers(at_most, package))
 
 

@@ -204,6 +204,14 @@ def test_what_a_load_draws_is_asked_for_where_it_decides() -> None:
     assert level(review(*INPUT, regulator(*facts), unknown)) is None
 
 
+def test_a_light_that_is_not_known_does_not_matter_where_the_most_is_cool_enough() -> None:
+    """By hand: at the 400 mA that it is made for 0.8 W are 80 K; at 600 mA 120 K."""
+    board = (*INPUT, LOAD, "D1 led VCC N1", "R1 100 N1 GND")
+    (undetermined,) = review(*board, regulator(*PACKAGE, "current_max 600 mA")).undetermined
+    assert undetermined.of == "D1"
+    assert level(review(*board, regulator(*PACKAGE, "current_max 400 mA"))) is None
+
+
 def test_a_shorted_output_is_the_cause() -> None:
     """What a regulator does into a short follows from the short."""
     from boardvet.review.packs import LoadedPack
