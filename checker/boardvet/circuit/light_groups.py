@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.elements import ElementKind
@@ -116,32 +116,29 @@ class LightGroup:
 
     def _lit_by(self, lit: Lit, light: LedString, state: State) -> bool:
         """Tell whether a light is lit in a state by the entry that lights the first one."""
+        own = self._entry(lit, light)
+        return own is not None and state in self.circuit.view(Lighting).states(light)
+
+    def _entry(self, lit: Lit, light: LedString) -> Lit | None:
+        """Return an entry as it lights another of its lights."""
         entries = self.circuit.view(Pattern).lit(light.light.reference)
-        same = any((e.name, e.listed) == (lit.name, lit.listed) for e in entries)
-        return same and state in self.circuit.view(Lighting).states(light)
+        same = (e for e in entries if (e.name, e.listed) == (lit.name, lit.listed))
+        return next(same, None)
 
     def _solved(self, lit: Lit, state: State) -> Iterator[GroupCurrent]:
         """Solve those that are on together at once, and the others one by one."""
         lighting, islands = self.circuit.view(Lighting), self.circuit.view(Islands)
         left = list(self.lights)
         while left:
-            conditions, seeds = lighting.conditions(left[0], state, own_entry(lit, left[0]))
+            own = self._entry(lit, left[0]) or lit
+            conditions, seeds = lighting.conditions(left[0], state, own)
             on = [s for s in left if s is left[0] or is_on(s, conditions)]
-            across = {e for s in on for e in (s.light, *(e for w in s.ways() for e in w.path))}
-            conditions = replace(conditions, across=conditions.across | across)
             nodes = [node for s in on for node in (s.light.a, s.light.b)]
             solution = islands.build(conditions, [*seeds, *nodes]).solved()
             for light in on:
-                yield GroupCurrent(
-                    light, state, own_entry(lit, light), solution.current(light.light)[0]
-                )
+                entry = self._entry(lit, light) or lit
+                yield GroupCurrent(light, state, entry, solution.current(light.light)[0])
             left = [light for light in left if light not in on]
-
-
-def own_entry(lit: Lit, light: LedString) -> Lit:
-    """Return the entry as it lights another of its lights: alone, where they are lit in turn."""
-    reference = light.light.reference
-    return lit._replace(together=(reference,)) if lit.in_turn else lit
 
 
 def is_on(light: LedString, conditions: Conditions) -> bool:

@@ -17,6 +17,7 @@ from boardvet.review.runner import run
 from boardvet.review.verdict import Finding, Level
 from boardvet.testing import circuit_of, judge
 from boardvet_rules.light.led_array_conflict import check as rule
+from boardvet_rules.light.led_overdriven import check as overdriven_rule
 from boardvet_rules.light.led_shared_resistor import check as shared_rule
 from boardvet_rules.light.led_unlimited import check as bare_rule
 
@@ -191,6 +192,14 @@ def test_lines_without_a_resistor_are_found_above_a_rating(bare: float) -> None:
     assert "U1 PB0 and U1 PB1 have no resistor" in found.sum
     assert quiet(*pair(1.0, 1.01 * bare))
     assert not quiet(*pair(1.0, 0.99 * bare))
+
+
+def test_a_light_above_its_rating_behind_resistors_is_left_to_its_own_rule() -> None:
+    """Some 12 mA flow through 260 Ω, and 5 mA are allowed."""
+    rated = [line.replace(STRONG, " = current_max 5 mA") for line in full()]
+
+    assert quiet(*rated)
+    assert len(judge(overdriven_rule, "\n".join(rated)).findings) == 6
 
 
 def test_the_bare_light_is_their_cause() -> None:

@@ -344,12 +344,21 @@ def test_what_a_resistor_cannot_exceed_is_never_below_what_flows() -> None:
 
 
 def test_a_resistor_does_not_bound_a_light_that_something_else_feeds_as_well() -> None:
-    """Two resistors of 100 Ω meet at the light: each alone would seem to bound it to 62 mA."""
-    feeds = ("R1 100 VIN N1", "R2 100 VIN N1")
-    by_both = findings(FIVE, *feeds, light(40e-3))["D1"]
+    """Three of 100 Ω meet at the light: one alone would seem to bound it to 5 V / 80 Ω = 62 mA.
 
-    assert number(by_both, "LED current") > 50e-3
-    assert level(FIVE, "R1 100 VIN N1", light(40e-3)) is None
+    By hand: 5 − 1.9 − 0.1 V over 33.3 + 6 Ω are more than 70 mA.
+    """
+    feeds = ("R1 100 VIN N1", "R2 100 VIN N1", "R3 100 VIN N1")
+
+    assert level(FIVE, *feeds, light(65e-3)) is Level.HOLD
+    assert level(FIVE, feeds[0], light(65e-3)) is None
+
+
+def test_a_light_whose_resistor_a_switch_bridges_is_left_to_the_rule_on_bare_ones() -> None:
+    bridged = (FIVE, "R1 100 VIN N1", "SW1 switch VIN N1", light(1e-3))
+
+    assert not findings(*bridged)
+    assert level(*bridged[:2], bridged[3]) is Level.HOLD
 
 
 # What is missing

@@ -140,6 +140,27 @@ def test_equal_values_on_unequal_rails_are_compared(tmp_path: Path) -> None:
     assert least == pytest.approx(1.45 / 330, rel=0.02)
 
 
+@needs_ngspice
+def test_lights_in_turn_have_the_cell_for_themselves(tmp_path: Path) -> None:
+    """3 V behind 100 Ω: alone each, and a third one that is always on beside each."""
+    cell = (
+        "BT1 cell/holder + VIN - GND\n~ cell: {part: BT1, type: CR2032, "
+        "voltage: 3.0 V at 0 % and 3.0 V at 100 %, resistance: 100 ohm}"
+    )
+    entries = (
+        "{name: chase, lights: [D1, D2], for: 20 ms, every: 1 s, in_turn: yes}, "
+        "{name: lamp, lights: [D3]}"
+    )
+    found = only(cell, *row(100, 470, 220)[1:], f"~ pattern: [{entries}]")
+    said = []
+    for ohms in (130, 500):
+        cards = ("V1 1 0 3", "Rc 1 2 100", f"R1 2 3 {ohms}", "Vd 3 4 0", "D1 4 0 red",
+                 "R3 2 5 250", "D3 5 0 red")  # fmt: skip
+        said.append(spice(tmp_path, cards, "i(vd)")[0])
+
+    assert [n.value for n in found.numbers] == pytest.approx(said, rel=1e-2)
+
+
 # What is wanted
 
 
