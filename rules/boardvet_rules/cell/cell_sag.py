@@ -16,7 +16,8 @@ voltage at the part while it is awake is compared with the higher of its least s
 brown-out level.
 
 The level follows the charge that is left when it happens first: hold with half of it or more, with
-a fresh cell, or before the run time wanted; query down to a tenth; note below.
+a fresh cell, or before the run time wanted; query down to a tenth; note below. Where the
+resistance of the cell is only assumed, and half of it would be no hold, it is a query.
 
 A rail that is too low without any pulse is the matter of `supply-window`; parts behind a regulator
 are judged by `regulator-headroom`, boosters by `boost-starved`.
@@ -72,6 +73,7 @@ from __future__ import annotations
 
 import math
 
+from boardvet.circuit.cells import Cells
 from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
@@ -80,6 +82,8 @@ from boardvet.circuit.rails import SuppliedPart
 from boardvet.circuit.reservoir_advice import advice
 from boardvet.circuit.sags import Sag, Sags
 from boardvet.circuit.schedule import Meeting
+from boardvet.circuit.variation import CELL_RESISTANCE
+from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
 from boardvet.review.verdict import Clear, Found, Level, Number
@@ -139,13 +143,15 @@ def _found(part: SuppliedPart, circuit: Circuit, sag: Sag, floor: Floor, used: f
     return Found(
         bench=bench,
         sum=f"{_what(sag.meeting)} pull {part.rail} from {show(rest, 'V')} to {show(low, 'V')}"
-        f"{_long(sag.meeting)}, and {floor.reason.removeprefix(part.reference).strip()}.{late}",
+        f"{_long(sag.meeting)}, and {part.reference} {floor.why} "
+        f"{show(floor.volts.value, 'V')}.{late}",
         fix=_fix(sag, floor),
         why="The resistance of the cell grows as it is used and in the cold; at rest it looks "
         "well.",
         numbers=(
             Number("share of charge left", left, "", "computed: the board, solved over its life"),
             *_numbers(sag, floor, used),
+            *_deciding(circuit, sag, floor),
         ),
         level=level,
         parts=tuple(sorted(sag.timeline.state.sources)),
@@ -161,6 +167,19 @@ def _numbers(sag: Sag, floor: Floor, used: float) -> tuple[Number, ...]:
         Number(
             f"lowest that {floor.reference} works on", floor.volts.value, "V", floor.volts.source
         ),
+    )
+
+
+def _deciding(circuit: Circuit, sag: Sag, floor: Floor) -> tuple[Number, ...]:
+    """Return the resistance of a cell that is only assumed, where half of it would be no hold."""
+    milder = sag.resting - (sag.resting - sag.lowest) / CELL_RESISTANCE
+    if 1.0 - sag.crossed(milder, floor.volts.value) >= HALF:
+        return ()
+    return tuple(
+        Number(f"resistance of {cell.label}, fresh", ohms, "ohm", cell.resistance_source)
+        for cell in circuit.view(Cells).all
+        if cell.reference in sag.timeline.state.sources
+        for ohms in (cell_resistance(cell.curve, 0.0),)
     )
 
 
