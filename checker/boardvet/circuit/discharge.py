@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from boardvet.circuit.drain import Draw, Lowest
     from boardvet.physics.elements import Floats
 
-__all__ = ["Consumption", "Discharge", "ModeCurrent", "Stop"]
+__all__ = ["Consumption", "Discharge", "ModeCurrent", "Stop", "costs_run_time"]
 
 
 class Consumption(NamedTuple):
@@ -152,7 +152,7 @@ class Discharge:
         """Mean current over the run, self-discharge included, in amperes."""
         from boardvet.physics.discharge import mean_until
 
-        return mean_until(self.used, self.times, self.current, self.stop.used)
+        return mean_until(self.used, self.current, self.current, self.stop.used)
 
     @property
     def stranded(self) -> float:
@@ -184,3 +184,31 @@ class Discharge:
 
         times = elapsed(self.used, current, self.capacity.value)
         return float(time_until(self.used, times, stop))
+
+
+def costs_run_time(circuit: Circuit, used: float) -> bool:
+    """Tell whether stopping at a share of charge used keeps the board from its run time.
+
+    Only where the charge as a whole would be enough: else `run-time` has the cause.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board.
+    used : float
+        Share of the charge that is used when it stops; at 0 it does not start, and the charge
+        tells nothing.
+
+    Raises
+    ------
+    MissingFact
+        Where a run time is wanted, and the discharge rests on a fact that is missing.
+    """
+    wanted = circuit.intent.run_time
+    if wanted is None or used <= 0.0:
+        return False
+    from boardvet.physics.discharge import time_until
+
+    life = circuit.view(Discharge)
+    stops, lasts = (float(time_until(life.used, life.times, share)) for share in (used, 1.0))
+    return stops < wanted.value <= lasts

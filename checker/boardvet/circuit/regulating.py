@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import MOMENTS, Cells
 from boardvet.circuit.converters import Regulator
-from boardvet.circuit.discharge import Discharge
+from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.drain import is_awake
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.floors import Floor, Floors
@@ -194,14 +194,7 @@ class Regulating:
         MissingFact
             Where a run time is wanted, and the discharge rests on a fact that is missing.
         """
-        wanted = self.circuit.intent.run_time
-        if wanted is None:
-            return False
-        from boardvet.physics.discharge import time_until  # brings the array library
-
-        life = self.circuit.view(Discharge)
-        stops, lasts = (float(time_until(life.used, life.times, share)) for share in (used, 1.0))
-        return stops < wanted.value <= lasts
+        return costs_run_time(self.circuit, used)
 
     def shorted(self, regulator: Regulator) -> PowerNode | None:
         """Return a node behind a regulator that something joins to ground, None if there is none.

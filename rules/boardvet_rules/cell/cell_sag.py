@@ -74,7 +74,7 @@ from __future__ import annotations
 import math
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.discharge import Discharge
+from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.plant import Plant, Plants
@@ -129,7 +129,7 @@ def _depth(sag: Sag) -> float:
 
 def _found(part: SuppliedPart, circuit: Circuit, sag: Sag, floor: Floor, used: float) -> Found:
     left = 1.0 - used
-    early = _costs_run_time(circuit, used)
+    early = costs_run_time(circuit, used)
     level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
     resets = "resets" if floor.why == "resets below" else "fails"
     when = "under its load" if math.isinf(sag.meeting.run) else "at the pulses"
@@ -138,7 +138,7 @@ def _found(part: SuppliedPart, circuit: Circuit, sag: Sag, floor: Floor, used: f
         if used == 0.0
         else f"{part.reference} {resets} {when} while {left:.0%} of the charge is left."
     )
-    late = " That is before the run time wanted." if early and used > 0.0 else ""
+    late = " That is before the run time wanted." if early else ""
     rest, low = sag.at(sag.resting, used), sag.at(sag.lowest, used)
     return Found(
         bench=bench,
@@ -181,16 +181,6 @@ def _deciding(circuit: Circuit, sag: Sag, floor: Floor) -> tuple[Number, ...]:
         if cell.reference in sag.timeline.state.sources
         for ohms in (cell_resistance(cell.curve, 0.0),)
     )
-
-
-def _costs_run_time(circuit: Circuit, used: float) -> bool:
-    wanted = circuit.intent.run_time
-    if wanted is None:
-        return False
-    from boardvet.physics.discharge import time_until
-
-    discharge = circuit.view(Discharge)
-    return float(time_until(discharge.used, discharge.times, used)) < wanted.value
 
 
 def _what(meeting: Meeting) -> str:

@@ -15,14 +15,15 @@ Above the maximum: hold at the usual voltage of the sources, query where only th
 (a fresh lithium coin cell of 3.35 V, a USB port of 5.5 V) or where only a programmer does that
 puts 5 V on the board; the part that stands least reports it, the others follow. Below the minimum
 (that for the clock, where `supply_min` and `clock` are known): the share of charge that is left
-when it happens decides. Hold with half of it or more left, or with a fresh cell; query down to a
-tenth; note below. Without a cell: hold where even the highest voltage is too low, query where only
-the lowest is. A part behind a regulator that holds its output is quiet. Rails that nothing feeds
+when it happens decides. Hold with half of it or more left, with a fresh cell, or where it keeps
+the board from the run time wanted; query down to a tenth; note below. Without a cell: hold where
+even the highest voltage is too low, query where only the lowest is. A part behind a regulator
+that holds its output is quiet. Rails that nothing feeds
 are left to `rail-unfed`, back-up supplies are not compared.
 
 Voltages are those without load, save for the drop of diodes, taken at up to 10 mA, and of
-regulators. What a pulse takes off is the question of `cell-sag`; a target run time is not compared
-with yet: that needs the discharge to be simulated.
+regulators. What a pulse takes off is the question of `cell-sag`. Whether the run time wanted is
+reached is simulated; where a fact for that is missing, the charge alone decides.
 
 Left undetermined
 -----------------
@@ -67,6 +68,7 @@ from __future__ import annotations
 from typing import NamedTuple, cast
 
 from boardvet.circuit.cells import MOMENTS, Cells
+from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.feeding import HEADER_VOLTAGE, Fed, Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.names import rail_voltage
@@ -83,7 +85,7 @@ from boardvet.circuit.windows import (
     with_dropout,
     without_dropout,
 )
-from boardvet.errors import MissingFact
+from boardvet.errors import MissingFact, SolverError
 from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.quantity.statement import Span
@@ -284,7 +286,7 @@ def _below(circuit: Circuit, part: SuppliedPart, known: list[Standing]) -> Found
     used, standing = worst
     if not cells & set(standing.fed.sources) or standing.fed.low[0] == standing.fed.low[-1]:
         return _always_low(part, least, standing)
-    return _early_stop(part, least, standing, used)
+    return _early_stop(circuit, part, least, standing, used)
 
 
 def _always_low(part: SuppliedPart, least: Least, standing: Standing) -> Found:
@@ -315,11 +317,15 @@ def _needs(least: Least) -> str:
     return f"{show(least.volts.value, 'V')}{at}"
 
 
-def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: float) -> Found:
+def _early_stop(
+    circuit: Circuit, part: SuppliedPart, least: Least, standing: Standing, used: float
+) -> Found:
     fed = standing.fed
     left = 1.0 - used
     fresh = used == 0.0
-    level = Level.HOLD if left >= HALF else Level.QUERY if left >= TENTH else Level.NOTE
+    early = _costs_run_time(circuit, used)
+    level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
+    late = " That is before the run time wanted." if early else ""
     bench = (
         f"{part.reference} does not start, or runs by luck, even with a fresh cell."
         if fresh
@@ -330,7 +336,7 @@ def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: floa
     return Found(
         bench=bench,
         sum=f"{part.rail} is at {start} with a fresh cell and at {end} with an empty one, and "
-        f"{part.reference} needs {_needs(least)}.",
+        f"{part.reference} needs {_needs(least)}.{late}",
         fix=f"{slower}fit a type that runs down to {end}, or a cell or regulator that keeps "
         f"{part.rail} above {show(least.volts.value, 'V')}",
         numbers=(
@@ -344,6 +350,14 @@ def _early_stop(part: SuppliedPart, least: Least, standing: Standing, used: floa
         parts=tuple(dict.fromkeys(fed.sources)),
         state=standing.state.name,
     )
+
+
+def _costs_run_time(circuit: Circuit, used: float) -> bool:
+    """Tell whether it stops before the run time wanted, as far as the discharge can be told."""
+    try:
+        return costs_run_time(circuit, used)
+    except (MissingFact, SolverError):
+        return False
 
 
 def _deciding_low(part: SuppliedPart, fed: Fed, least: Least) -> Number:

@@ -277,3 +277,31 @@ def test_the_curve_of_the_cell_is_assumed_and_softens_a_hold() -> None:
     assert level(review("BT1 CR2032 VBAT GND", mcu.format("3.3"))) is Level.QUERY
     assert level(on_line("supply 3.3 to 5.5 V")) is Level.HOLD
     assert level(review("BT1 CR2032 VBAT GND", mcu.format("3.4"))) is Level.HOLD
+
+
+SLOPE = (
+    "BT1 cell/holder + VBAT - GND\n~ cell: {part: BT1, type: CR2032, capacity: 200 mAh, "
+    "voltage: 3 V at 0 % and 2 V at 100 %, resistance: 0 ohm}\n"
+    "U1 mcu VCC+ VBAT GND- GND = supply 2.2 to 5.5 V = sleep_current 1 mA\n"
+)
+
+
+def test_an_early_stop_that_costs_the_run_time_wanted_is_a_hold() -> None:
+    """2.2 V are passed at 80 %: 160 mAh at 1 mA, and 1.1 %/year of self-discharge, are some 160 h.
+
+    200 mAh would be some 200 h: 170 h wanted are lost by the stop, 150 h are reached before it,
+    and 210 h would not be reached in any case, which is the matter of `run-time`.
+    """
+    levels = {
+        hours: [f.level for f in judge(rule, f"{SLOPE}~ run_time: {hours} h").findings]
+        for hours in (150, 170, 210)
+    }
+
+    assert levels == {150: [Level.QUERY], 170: [Level.HOLD], 210: [Level.QUERY]}
+
+
+def test_without_the_facts_for_the_discharge_the_charge_alone_decides() -> None:
+    board = SLOPE.replace(" = sleep_current 1 mA", "").replace("capacity: 200 mAh, ", "")
+    board = board.replace("type: CR2032", "type: CR2354")
+
+    assert [f.level for f in judge(rule, f"{board}~ run_time: 170 h").findings] == [Level.QUERY]
