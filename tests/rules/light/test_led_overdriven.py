@@ -354,11 +354,12 @@ def test_a_resistor_does_not_bound_a_light_that_something_else_feeds_as_well() -
     assert level(FIVE, feeds[0], light(65e-3)) is None
 
 
-def test_a_light_whose_resistor_a_switch_bridges_is_left_to_the_rule_on_bare_ones() -> None:
-    bridged = (FIVE, "R1 100 VIN N1", "SW1 switch VIN N1", light(1e-3))
+def test_a_resistor_beside_a_bare_way_limits_nothing() -> None:
+    """The pin feeds the light through two coils; the pull-up is beside them."""
+    coils = ("L1 10u P0 M", "L2 10u M N1", "R1 10k VIN N1")
 
-    assert not findings(*bridged)
-    assert level(*bridged[:2], bridged[3]) is Level.HOLD
+    assert not findings(FIVE, MCU, *coils, light(1e-3))
+    assert level(FIVE, MCU, "R2 47 P0 M", coils[1], light(1e-3)) is Level.HOLD
 
 
 # What is missing

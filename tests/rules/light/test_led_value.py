@@ -105,6 +105,16 @@ def test_lights_of_other_entries_are_other_groups() -> None:
     assert quiet(*row(330, 330, "3k3"), two)
 
 
+def test_entries_are_told_apart_by_their_lights_though_they_have_one_name() -> None:
+    """A light lit by two entries of one name, once alone and once beside the next one."""
+    two = (
+        "~ pattern: [{name: a, lights: [D1], for: 20 ms, every: 1 s}, "
+        "{name: a, lights: [D1, D2], for: 20 ms, every: 1 s}]"
+    )
+
+    assert only(*row(330, "3k3"), two).subject.name == "D1, D2"
+
+
 def test_without_a_pattern_lights_on_pins_of_their_own_are_not_compared() -> None:
     assert quiet(*row(330, 330, "3k3"))
 
