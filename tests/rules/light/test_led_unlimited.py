@@ -1,28 +1,20 @@
 """`led-unlimited`: the solved current against ngspice, the limits, and what does limit.
 
-The circuits given to ngspice are written down by hand beside each board, with the junction of the
-design, I = Is·(exp((V − I·Rs)/(n·Vt)) − 1), Vt = 25.865 mV, and Is from the stated point. Nothing
-of our solver or of our reading of the board goes into them.
+The circuits given to ngspice are written down by hand beside each board.
 """
 
 from __future__ import annotations
 
-import math
-import re
-import subprocess
 from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.light.spice import spice as solve
 
 from boardvet.review.review import Review
 from boardvet.review.verdict import Finding, Level
 from boardvet.testing import judge
 from boardvet_rules.light.led_unlimited import check as rule
-
-THERMAL_VOLTAGE = 0.025865
-CELSIUS = THERMAL_VOLTAGE / 8.617333e-5 - 273.15
-"""The temperature at which k·T/q is 25.865 mV, with k/q = 8.617333e-5 V/K."""
 
 
 def cell(volts: float = 3.0, ohms: float = 15.0, more: str = "type: CR2032") -> str:
@@ -42,28 +34,9 @@ BLUE = " = colour blue = forward_voltage 3.0 V at 5 mA = current_max 30 mA = wan
 FIVE_VOLTS = "J1 connector/in 1: VBAT 2: GND\n~ sources: {J1: {net: VBAT, voltage: 5 V}}"
 
 
-def model(name: str, volts: float, amperes: float, n: float, ohms: float) -> str:
-    """Return a diode through one point, by hand: Is = I/(exp((V − I·Rs)/(n·Vt)) − 1)."""
-    saturation = amperes / math.expm1((volts - amperes * ohms) / (n * THERMAL_VOLTAGE))
-    return f".model {name} D(IS={saturation!r} N={n} RS={ohms})"
-
-
-RED_MODEL = model("red", 1.9, 10e-3, 2.0, 6.0)
-BLUE_MODEL = model("blue", 3.0, 5e-3, 2.5, 15.0)
-
-
 def spice(folder: Path, *cards: str) -> float:
     """Return the current through the source Vd of a circuit, in amperes."""
-    assert NGSPICE is not None
-    options = f".options temp={CELSIUS:.6f} tnom={CELSIUS:.6f} reltol=1e-6 abstol=1e-15"
-    lines = ["* a light", options, RED_MODEL, BLUE_MODEL, *cards]
-    control = [".control", "set numdgt=10", "op", "print i(vd)", ".endc", ".end", ""]
-    file = folder / "light.cir"
-    file.write_text("\n".join([*lines, *control]), encoding="utf-8")
-    done = subprocess.run([NGSPICE, "-b", str(file)], capture_output=True, text=True, check=False)
-    found = re.search(r"^i\(vd\) = (\S+)$", done.stdout, flags=re.MULTILINE)
-    assert found, done.stdout + done.stderr
-    return float(found[1])
+    return solve(folder, cards, "i(vd)")[0]
 
 
 def review(*lines: str, **how: bool) -> Review:
