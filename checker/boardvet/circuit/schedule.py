@@ -209,12 +209,13 @@ def _step(windows: Sequence[Window], duration: float) -> Step:
     for window in windows:
         for part, current in window.draws:
             draws[part] = draws.get(part, 0.0) + current
+    full = frozenset[str]().union(*(w.lights for w in windows if w.dimmed >= 1.0))
     return Step(
         frozenset().union(*(w.lights for w in windows)),
         tuple(sorted(draws.items())),
         duration,
         0.0,
-        tuple((w.lights, w.dimmed) for w in windows if w.dimmed < 1.0),
+        tuple((w.lights - full, w.dimmed) for w in windows if w.lights - full),
     )
 
 
@@ -251,14 +252,24 @@ def _merged(course: Course) -> list[Step]:
 
 
 def _dimmed(step: Step) -> Iterator[tuple[float, frozenset[str]]]:
-    """Yield the ways in which dimmed lights of a step are on and off, with their shares."""
+    """Yield the ways in which dimmed lights of a step are on and off, with their shares.
+
+    Where there are too many ways, each light on by itself counts as a difference to all dark;
+    all on together, which the dip is asked for, has no share of its own then.
+    """
+    full = step.lights.difference(*(lights for lights, _ in step.dimmed))
+    if 2 ** len(step.dimmed) > MOST_MEETINGS:
+        yield 1.0 - sum(part for _, part in step.dimmed), full
+        yield from ((part, full | lights) for lights, part in step.dimmed)
+        yield 0.0, step.lights
+        return
     for chosen in product((True, False), repeat=len(step.dimmed)):
-        share, off = 1.0, frozenset[str]()
-        for on, (lights, part) in zip(chosen, step.dimmed, strict=True):
-            share *= part if on else 1.0 - part
-            off |= frozenset() if on else lights
+        share, on = 1.0, full
+        for is_on, (lights, part) in zip(chosen, step.dimmed, strict=True):
+            share *= part if is_on else 1.0 - part
+            on |= lights if is_on else frozenset()
         if share > 0.0:
-            yield share, step.lights - off
+            yield share, on
 
 
 def _together(steady: Step, chosen: Sequence[Step], weight: float | None = None) -> Meeting:
