@@ -89,6 +89,11 @@ class Circuit:
             raise built.with_traceback(None)
         return cast("V", built)
 
+    def keep(self, view: View) -> None:
+        """Keep a view that was built elsewhere, together with those of boards like this one."""
+        self._views[type(view)] = view
+        self._rests_on[type(view)] = {}
+
     @contextmanager
     def noting(self) -> Iterator[dict[str, Assumed]]:
         """Collect the assumptions made inside the block, those of used views included."""

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.island import Island
+from boardvet.circuit.island import Island, Spread
 from boardvet.circuit.operating import Operating
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs, cell_ohms
 from boardvet.circuit.running import Running
@@ -53,7 +53,12 @@ def reservoirs_matter(circuit: Circuit, timeline: Timeline, nodes: frozenset[str
 
 
 def pulsed(
-    circuit: Circuit, timeline: Timeline, still: Solved, used: Floats, temperature: float | None
+    circuit: Circuit,
+    timeline: Timeline,
+    still: Solved,
+    used: Floats,
+    temperature: float | None,
+    spread: Spread | None = None,
 ) -> Solved:
     """Return the meetings of a timeline with their reservoirs: mean currents, lowest voltages.
 
@@ -69,6 +74,8 @@ def pulsed(
         Shares of the charge used.
     temperature : float or None
         Of cells and junctions. [°C]
+    spread : Spread, optional
+        How the parts of each row differ from typical.
     """
     nodes = frozenset(node for _, operating in still for node in operating.nodes)
     if not reservoirs_matter(circuit, timeline, nodes):
@@ -79,7 +86,7 @@ def pulsed(
     rows = _regulating(still, len(used))
     if not len(rows):
         return still
-    work = _Pulses(circuit, timeline, used, rows, temperature)
+    work = _Pulses(circuit, timeline, used, rows, temperature, spread)
     try:
         return work.solved(still)
     except (SolverError, UnsettledError):
@@ -106,12 +113,14 @@ class _Pulses:
         used: Floats,
         rows: NDArray[np.intp],
         temperature: float | None,
+        spread: Spread | None = None,
     ) -> None:
         self.circuit = circuit
         self.timeline = timeline
         self.used = used
         self.rows = rows
         self.temperature = temperature
+        self.spread = spread
         self.numbers: dict[str, int] = {}
 
     def solved(self, still: Solved) -> Solved:
@@ -155,13 +164,15 @@ class _Pulses:
         meeting = Meeting(lights, tuple(sorted(draws.items())), step.duration / period, run)
         running, state = self.circuit.view(Running), self.timeline.state
 
-        def setting(used: Floats) -> Setting:
-            return Setting(lights, draws, used, self.temperature, np.full(used.shape, run))
+        def setting(rows: NDArray[np.intp]) -> Setting:
+            spread = None if self.spread is None else self.spread.of(rows)
+            runs = np.full(rows.shape, run)
+            return Setting(lights, draws, self.used[rows], self.temperature, runs, spread)
 
-        work = running.work(state, setting(self.used[self.rows]), self.numbers)
+        work = running.work(state, setting(self.rows), self.numbers)
         still = work.result
         if len(self.rows) < len(self.used):
-            still = running.solve(state, setting(self.used))
+            still = running.solve(state, setting(np.arange(len(self.used))))
         return _Moment(meeting, still, work.top[0][1], self.rows, step.duration)
 
     def _heaviest(self) -> Iterator[_Moment]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Self
 
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.island import Spread
 from boardvet.circuit.junctions import ROOM_TEMPERATURE
 from boardvet.circuit.operating import Operating
 from boardvet.circuit.running import Running
@@ -17,10 +18,13 @@ from boardvet.circuit.timeline import Timeline, Timelines
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
 
-__all__ = ["Solved", "Workload", "Workloads", "coldest"]
+__all__ = ["Solved", "Workload", "Workloads", "coldest", "shares_of", "workload_of"]
 
 STEPS = 20
 """Into how many equal steps the charge is cut, besides the points of the cells' own curves."""
+
+_SAME = 9
+"""Decimals in which shares are told apart: 35 % of a page and 7/20 differ in the last bit."""
 
 Solved = tuple[tuple[Meeting, Operating], ...]
 """What can be on together, and what the board does then."""
@@ -74,9 +78,9 @@ class Workloads:
         """
         import numpy as np
 
-        used = np.array(sorted(_shares(circuit)))
+        used = np.array(sorted(shares_of(circuit)))
         timelines = circuit.view(Timelines).all
-        return cls(used, tuple(_workload(circuit, each, used) for each in timelines))
+        return cls(used, tuple(workload_of(circuit, each, used) for each in timelines))
 
     def on_cell(self) -> Iterator[Workload]:
         """Yield the workloads that live on cells."""
@@ -89,24 +93,48 @@ def coldest(circuit: Circuit) -> float:
     return min(ROOM_TEMPERATURE, stated.value.low) if stated is not None else ROOM_TEMPERATURE
 
 
-def _shares(circuit: Circuit) -> set[float]:
+def shares_of(circuit: Circuit) -> set[float]:
+    """Return the shares of the charge used at which the cells of a board are solved."""
     points = {step / STEPS for step in range(STEPS + 1)}
     for cell in circuit.view(Target).cells.need_any():
         curve = cell.curve
         points.update(at for at, _ in (*curve.voltage_points, *curve.resistance_points))
-    return points
+    return {round(at, _SAME) for at in points}
 
 
-def _workload(circuit: Circuit, timeline: Timeline, used: Floats) -> Workload:
+def workload_of(
+    circuit: Circuit, timeline: Timeline, used: Floats, spread: Spread | None = None
+) -> Workload:
+    """Solve one timeline at shares of the charge used.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board.
+    timeline : Timeline
+        One that another source feeds is not solved.
+    used : array, shape (B,)
+        Shares of the charge used.
+    spread : Spread, optional
+        How the parts of each row differ from typical.
+
+    Raises
+    ------
+    MissingFact
+        Where a fact that the current rests on is missing.
+    SolverError
+        If a network has no solution that could be found.
+    """
     from boardvet.circuit.pulses import pulsed
 
     if not timeline.on_cell:
         return Workload(timeline, (), (), ())
     running, cold = circuit.view(Running), coldest(circuit)
     shares = tuple(map(float, used))
-    still = running.over(timeline, shares)
-    typical = pulsed(circuit, timeline, still, used, None)
+    still = running.over(timeline, shares, None, spread)
+    typical = pulsed(circuit, timeline, still, used, None, spread)
     if cold == ROOM_TEMPERATURE:
         return Workload(timeline, typical, typical, still)
-    still = running.over(timeline, shares, cold)
-    return Workload(timeline, typical, pulsed(circuit, timeline, still, used, cold), still)
+    still = running.over(timeline, shares, cold, spread)
+    carried = pulsed(circuit, timeline, still, used, cold, spread)
+    return Workload(timeline, typical, carried, still)
