@@ -126,6 +126,10 @@ class TestCharge:
         assert found.solved == (f"U1 charges with {show(reached, 'A')}",)
         assert "0.4 C" in found.answer.notes[0]
 
+    def test_a_value_that_is_right_stays(self) -> None:
+        _, found = sized("charge", CHARGER.replace("R1 2k", "R1 10K"), current=0.1)
+        assert [change.stays for change in found.changes] == [True]
+
     @pytest.mark.parametrize(
         ("board", "given", "missing"),
         [
@@ -134,8 +138,10 @@ class TestCharge:
             (CHARGER, {"current": 0.01}, "under the 15 mA"),
             (CHARGER.replace("R1 2k SET GND", "R1 2k SET N1\nR2 2k N1 GND"), {"current": 0.1},
              "no single resistor sets its current"),
+            (CHARGER.replace("R1 2k SET GND", "R1 2k SET N1\nSW1 switch N1 GND"),
+             {"current": 0.1}, "no single resistor sets its current"),
         ],
-        ids=["no wish", "too much", "too little", "two resistors"],
+        ids=["no wish", "too much", "too little", "two resistors", "switched"],
     )  # fmt: skip
     def test_what_stands_against_it(
         self, board: str, given: dict[str, object], missing: str
@@ -264,7 +270,8 @@ class TestGate:
         ]
 
     def test_a_gate_tied_to_ground_or_a_rail_has_no_resistors(self) -> None:
-        assert none("gate", GATE.replace("G G D", "G GND D"), threshold=0.5) == []
+        tied = GATE.replace("G G D", "G GND D").replace("PB0 ON", "PB0 ON PB1 BOOT")
+        assert none("gate", tied + "R3 10k BOOT GND\n", threshold=0.5) == []
 
     def test_the_threshold_is_asked_for(self) -> None:
         found = refused("gate", GATE)
@@ -280,8 +287,18 @@ class TestDivider:
         assert float(volts) == pytest.approx(1.1, rel=0.0105)
         assert found.subject == "SENSE"
 
+    def test_it_draws_no_more_than_a_little_more_than_before(self) -> None:
+        """By hand: 200 kΩ draw 21 µA at 4.2 V; a fifth more is 25.2 µA, so 167 kΩ or more."""
+        _, found = sized("divider", DIVIDER, input=4.2, output=1.1)
+        assert 166e3 <= sum(chosen.value for chosen in found.answer.chosen) <= 370e3
+
     def test_without_a_target_its_purpose_is_not_guessed(self) -> None:
         assert none("divider", DIVIDER) == []
+
+    def test_a_stated_target_is_not_that_of_a_regulator(self) -> None:
+        _, found = sized("divider", FEEDBACK, input=4.2, output=1.1)
+        top, bottom = (chosen.value for chosen in found.answer.chosen)
+        assert top / bottom == pytest.approx(4.0, rel=0.02)
 
     def test_that_of_a_regulator_has_its_target_from_the_part(self) -> None:
         """By hand: 0.6 V of 3.0 V is a fifth: 4 to 1, such as 120 and 30 kΩ."""

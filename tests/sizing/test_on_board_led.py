@@ -128,13 +128,16 @@ def test_lights_that_share_a_resistor_are_sized_together() -> None:
          "no resistor limits its current", "in series"),
         (HELD.replace("R1 1k VIN N1", "R1 1k VIN N2\nR2 1k N2 N1"),
          "several resistors limit its current: R2, R1", "boardvet size led"),
+        (HELD.replace("R1 1k", "R1 resistor"), "the value of R1 is not known", "give R1 a value"),
         (HELD.replace("= wanted_current 10 mA", "= wanted_current 90 A"), "even next to no",
          "want less"),
         (HELD.replace("voltage: 5 V", "voltage: 1.5 V"), "even next to no", "feed it from more"),
         (HELD.replace("= forward_voltage 1.75 V at 1 mA and 1.95 V at 10 mA ", ""),
          "forward voltage of D1 is not known", "forward_voltage"),
     ],
-    ids=["no wish", "no resistor", "two resistors", "too much", "too low", "no voltage"],
+    ids=[
+        "no wish", "no resistor", "two resistors", "no value", "too much", "too low", "no voltage",
+    ],
 )  # fmt: skip
 def test_what_is_missing_is_said_with_what_to_add(board: str, missing: str, how: str) -> None:
     (found,) = sized(circuit_of(board))
@@ -142,6 +145,31 @@ def test_what_is_missing_is_said_with_what_to_add(board: str, missing: str, how:
     assert isinstance(found, NotSized)
     assert missing in found.missing
     assert how in found.how
+
+
+def test_of_lights_that_share_a_resistor_the_one_that_takes_most_decides() -> None:
+    """D2 drops 0.1 V less at any current, so it takes e^(100 / 51.7) = 6.9 times as much."""
+    second = "D2 led N1 GND = forward_voltage 1.65 V at 1 mA and 1.85 V at 10 mA\n"
+    lit = "~ pattern: [{lights: [D1, D2]}]\n"
+    circuit = circuit_of(HELD + second + lit)
+    found = only(sized(circuit, current=5e-3))
+
+    assert solved_with(circuit, found, "D2") == pytest.approx(5e-3, rel=0.1)
+    assert solved_with(circuit, found, "D1") < 2e-3
+
+
+def test_a_fitted_value_within_the_margin_gives_way_to_a_nearer_one() -> None:
+    """334 Ω is 9.5 % off 305 Ω, 330 Ω 8.2 %."""
+    found = only(sized(circuit_of(HELD.replace("R1 1k", "R1 334R"))))
+
+    assert found.changes[0].after == "330 Ω"
+
+
+def test_a_light_that_no_current_reaches_is_not_sized() -> None:
+    board = HELD.replace("D1 led N1 GND", "D1 led N1 N9")
+    (found,) = sized(circuit_of(board))
+
+    assert isinstance(found, NotSized)
 
 
 def test_a_suggested_text_is_read_as_the_value_that_was_meant() -> None:

@@ -53,7 +53,7 @@ def _change(chosen: Chosen, changes: Sequence[Change]) -> str:
     references = spread(tuple(change.reference for change in changes if change.reference))
     if not references:
         return f"{chosen.name} {chosen.shown} ({chosen.series})"
-    if chosen.series == "as fitted":
+    if all(change.stays for change in changes):
         return f"{references} {chosen.shown} stays"
     return f"{references} {changes[0].before} → {chosen.shown} ({chosen.series})"
 
@@ -80,7 +80,7 @@ def _alike(outcomes: Sequence[Any]) -> list[list[Any]]:
     for each in outcomes:
         key: Hashable
         if isinstance(each, Sized):
-            values = tuple((change.before, change.after) for change in each.changes)
+            values = tuple((change.before, change.after, change.stays) for change in each.changes)
             key = (each.answer, values, each.solved)
         else:
             about = _about(each.subject)

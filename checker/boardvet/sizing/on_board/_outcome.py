@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
@@ -26,11 +28,12 @@ __all__ = [
 
 
 class Change(NamedTuple):
-    """A part with the value that it has and the one suggested, as texts."""
+    """A part with the value that it has and the one suggested, as texts; both may be one value."""
 
     reference: str
     before: str
     after: str
+    stays: bool = False
 
 
 class Sized(NamedTuple):
@@ -64,13 +67,17 @@ class NotSized(NamedTuple):
 
 Outcome = Sized | NotSized
 
+_PASTED = re.compile(r"[a-z_]+[:=]")
+"""How a text begins that can be pasted into a page or written on the command line."""
+
 
 def tried(subject: str, work: Callable[[], Outcome | None]) -> Iterator[Outcome]:
     """Yield what the work gives; what stands against it becomes a `NotSized`."""
     try:
         found = work()
     except MissingFact as missing:
-        found = NotSized(subject, missing.missing, f"add {missing.how}")
+        add = "add " if _PASTED.match(missing.how) else ""
+        found = NotSized(subject, missing.missing, f"{add}{missing.how}")
     except Unsizable as error:
         found = NotSized(subject, error.what, error.do)
     except PhysicsDomainError as error:
@@ -97,8 +104,10 @@ def drawn(chosen: Chosen) -> str:
 
 def changed(circuit: Circuit, reference: str, chosen: Chosen) -> tuple[Circuit, Change]:
     """Return the board with a value put in, and the change."""
-    before = circuit.part(reference).value
-    return with_value(circuit, reference, drawn(chosen)), Change(reference, before, chosen.shown)
+    before, fitted = circuit.part(reference).value, circuit.view(Values).of_part.get(reference)
+    stays = fitted is not None and math.isclose(fitted.value, chosen.value, rel_tol=1e-6)
+    change = Change(reference, before, chosen.shown, stays)
+    return with_value(circuit, reference, drawn(chosen)), change
 
 
 def fitted_or(circuit: Circuit, reference: str, chosen: Chosen, margin: float) -> Chosen:

@@ -82,8 +82,7 @@ def _sized(circuit: Circuit, given: Mapping[str, object], drawn: _Drawn, subject
     wishes = dict(given)
     if drawn.regulator is not None:
         for key, of in (("input", "output"), ("output", "reference_voltage")):
-            if key not in wishes:
-                wishes[key] = circuit.need(drawn.regulator, of).value
+            wishes[key] = circuit.need(drawn.regulator, of).value
     state, supply = fed_span(circuit, drawn.rail, drawn.top.reference)
     if "current" not in wishes and "source_max" not in wishes:
         wishes["current"] = _drawn_current(circuit, drawn, cast("float", wishes["input"]))

@@ -38,6 +38,9 @@ GIVEN = ("current", "over", "margin")
 
 _LEAST, _MOST = 1.0, 1e6
 _GRID = 25
+_NOTHING = 1e-9
+"""A light with less than this is not lit by anything. [A]"""
+
 _SHARES = 8
 """Steps of the charge over which the mean over life is taken."""
 
@@ -122,7 +125,8 @@ def currents(
     island = circuit.view(Islands).build(
         replace(conditions, spread=_Swept(reference, factors)), seeds, [*used] * len(values)
     )
-    found = np.array(island.solved().current(string.light))
+    # Where no current can reach the light, the answer is one 0 for all rows.
+    found = np.broadcast_to(island.solved().current(string.light), factors.shape)
     return found.reshape(len(values), len(used))
 
 
@@ -216,6 +220,11 @@ def _exact(circuit: Circuit, job: _Job) -> float:
     for _ in range(4):
         grid = np.linspace(low, high, _GRID)
         reached = _aimed(job, _solved(circuit, job, [float(v) for v in np.exp(grid)]))
+        if reached[0] < _NOTHING:
+            raise Unsizable(
+                "no current reaches it when it is meant to be lit",
+                "say under modes which switches are closed, or draw what is missing",
+            )
         if reached[0] < job.wanted and low == math.log(_LEAST):
             raise Unsizable(
                 f"even next to no resistor leaves {show(float(reached[0]), 'A')}, and "
