@@ -69,7 +69,7 @@ def test_a_stated_tolerance_counts_and_an_assumed_one_is_noted() -> None:
     assert tolerance(stated, "R1", 0.05).value == pytest.approx(0.01)
     assert assumed.value == pytest.approx(0.05)
     assert assumed.assumed
-    assert "tolerance of R1" in noted
+    assert "tolerance of resistors that state none" in noted
 
 
 def test_a_swept_resistor_gives_what_a_board_with_each_value_gives() -> None:

@@ -60,8 +60,8 @@ def tolerance(circuit: Circuit, reference: str, otherwise: float) -> Known[float
     stated = circuit.known(reference, "tolerance")
     if stated is not None:
         return Known(float(str(stated.value)), "", stated.source)
-    source = "assumed: tolerance of a resistor of which none is stated"
-    circuit.assume(f"tolerance of {reference}", otherwise, "", source)
+    source = "assumed: setting tolerance of led-overdriven, common practice for resistors"
+    circuit.assume("tolerance of resistors that state none", otherwise, "", source)
     return Known(otherwise, "", source)
 
 
