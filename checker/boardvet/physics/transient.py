@@ -15,24 +15,16 @@ import numpy as np
 from boardvet.errors import PhysicsDomainError, UnsettledError
 from boardvet.physics.elements import Capacitors, Floats, Network
 from boardvet.physics.network import solve
+from boardvet.physics.steady import Search, unfaded
 from boardvet.physics.stretch import Passage, Stretch, Stretcher
 
 __all__ = ["Capacitors", "Cycle", "Stretch", "advance", "repeat", "settle"]
 
 
-_STEADY = 0.05
-"""Share of the tolerance that the next move of a steady period is at most."""
-
 _ADAPTED = 2
 _NEAR = 20.0
 """After so many periods, or when the next move is of so many tolerances at most, the time steps of
 the last period are taken again: else their changes would shake what Newton's method looks for."""
-
-_LEAST_SHARE = 0.05
-"""A move cut below that is given up for a plain period."""
-
-_SLOWEST = 1e-9
-"""What fades by less than that in a period is held by the leaks of the nodes, if by anything."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -205,10 +197,9 @@ def repeat(
 
     .. math:: x \leftarrow x + (1 - M)^{-1} (\Phi(x) - x),
 
-    so that slow capacitors take few periods too. Where elements are monotone ones, no distance
-    between two courses grows in energy (:math:`\sum C x^2 / 2`): a move that does not bring Φ(x)
-    nearer to x in that sense is cut, and in the end is a plain period more. Steady means that the
-    next move is less than a twentieth of the tolerance.
+    so that slow capacitors take few periods too; `steady` damps it. Steady means that the next
+    move is less than a twentieth of the tolerance, or that what still flows into a capacitor is
+    less than 0.1 nA in the mean of a period.
 
     Examples
     --------
@@ -236,19 +227,25 @@ def repeat(
     ]
     if charged is None:
         charged = _guess(networks, capacitors, stretchers)
-    search = _Search(np.broadcast_to(charged, (batch, len(capacitors.a))), capacitors, networks)
+    start = np.broadcast_to(charged, (batch, len(capacitors.a)))
+    # no voltage is lost by more than all sources in series could charge to
+    volts = [np.abs(network.sources.voltage).sum(axis=1).max() for network in networks]
+    reach = float(max(1.0, *volts))
+    search = Search(start, capacitors.capacitance, sum(durations), reach, tolerance)
     passages: list[Passage] = []
     for period in range(1, periods + 1):
         replay = period > _ADAPTED or search.farthest < _NEAR * tolerance
         passages = _period(stretchers, search.trial, passages, replay=replay)
-        search.judge(passages)
-        if search.farthest <= _STEADY * tolerance:
+        unit = np.eye(start.shape[1])
+        transfer = reduce(lambda before, passage: passage.transfer @ before, passages, unit)
+        search.judge(passages[-1].charged, transfer)
+        if search.settled:
             break
     stretches = zip(stretchers, passages, strict=True)
     return Cycle(
         tuple(stretcher.told(passage) for stretcher, passage in stretches),
         period,
-        search.farthest <= _STEADY * tolerance,
+        search.settled,
         search.farthest,
     )
 
@@ -266,59 +263,6 @@ def _period(
     return passages
 
 
-class _Search:
-    """The search for plates' voltages that a period brings back, each row of the batch by itself.
-
-    Parameters
-    ----------
-    start : array, shape (B, n)
-        Voltages to begin with. [V]
-    capacitors : Capacitors
-        For their energy.
-    networks : sequence of Network
-        For their voltages: no move is larger than all of them in series.
-    """
-
-    def __init__(self, start: Floats, capacitors: Capacitors, networks: Sequence[Network]) -> None:
-        self.trial = start
-        self.farthest = math.inf
-        self._weight = np.broadcast_to(capacitors.capacitance, start.shape)
-        volts = [np.abs(network.sources.voltage).sum(axis=1).max() for network in networks]
-        self._reach = max(1.0, *volts)
-        self._base, self._move, self._end = start, np.zeros_like(start), start
-        self._energy = np.full(len(start), np.inf)
-        self._share = np.ones((len(start), 1))
-
-    def judge(self, passages: Sequence[Passage]) -> None:
-        """Choose the next trial from what a period made of the last one."""
-        end = passages[-1].charged
-        transfer = reduce(lambda before, passage: passage.transfer @ before, passages, self._unit)
-        move = _solved(transfer, end - self.trial)
-        self.farthest = float(np.abs(move).max(initial=0.0))
-        move = np.clip(move, -self._reach, self._reach)
-        energy = (self._weight * (end - self.trial) ** 2).sum(axis=1)
-        plain = self._share[:, 0] < _LEAST_SHARE
-        nearer = plain | (energy <= self._energy * (1.0 - 0.1 * self._share[:, 0]))
-        rows = nearer[:, None]
-        self._energy = np.where(nearer, energy, self._energy)
-        self._base = np.where(rows, self.trial, self._base)
-        self._move = np.where(rows, move, self._move)
-        self._end = np.where(rows, end, self._end)
-        self._share = np.where(rows, 1.0, self._share / 4.0)
-        moved = self._base + self._share * self._move
-        self.trial = np.where(self._share < _LEAST_SHARE, self._end, moved)
-
-    @property
-    def _unit(self) -> Floats:
-        return np.eye(self.trial.shape[1])
-
-
-def _solved(transfer: Floats, distance: Floats) -> Floats:
-    """Return (1 − M)⁻¹·distance; what fades slower than in 1e9 periods stays where it is."""
-    left = (1.0 + _SLOWEST) * np.eye(distance.shape[1]) - transfer
-    return np.asarray(np.linalg.solve(left, distance[:, :, None])[:, :, 0], dtype=np.float64)
-
-
 def _guess(
     networks: Sequence[Network], capacitors: Capacitors, stretchers: Sequence[Stretcher]
 ) -> Floats:
@@ -333,7 +277,7 @@ def _guess(
         fading = stretcher.fading(rest)
         end = rest + (fading @ (end - rest)[:, :, None])[:, :, 0]
         transfer = fading @ transfer
-    return mean + _solved(transfer, end - mean)
+    return mean + unfaded(transfer, end - mean)
 
 
 def _require_durations(durations: Sequence[float], tolerance: float) -> None:
