@@ -238,7 +238,7 @@ def _why(path: StandingPath) -> str:
     if path.what is PathKind.CONTACT:
         return "As long as the contact is closed, the whole supply lies across the pull-up."
     if path.what is PathKind.LEAKAGE:
-        return "Such capacitors never stop to leak; how much is a value of the maker."
+        return "Such capacitors never stop leaking; how much, its maker states."
     return "Nothing switches it off."
 
 
