@@ -49,9 +49,9 @@ def life_of(circuit: Circuit) -> dict[str, Any]:
         "times": times,
         "stop": stops[0],
         "stops": stops,
-        "consumers": tuple(_consumers(circuit, used, times, draws, loss, stops[0].used)),
+        "consumers": tuple(_consumers(circuit, used, current, draws, loss, stops[0].used)),
         "draws": draws,
-        "modes": tuple(_modes(drains, used, times, stops[0].used)),
+        "modes": tuple(_modes(drains, used, current, stops[0].used)),
         "lowest": tuple(lowest),
         "unknown": _unknown(circuit),
         "unjudged": circuit.view(Floors).unknown,
@@ -127,28 +127,28 @@ def _draws(drains: Sequence[Drain]) -> dict[Draw, Floats]:
 def _consumers(
     circuit: Circuit,
     used: Floats,
-    times: Floats,
+    current: Floats,
     draws: dict[Draw, Floats],
     loss: float,
     stop: float,
 ) -> Iterator[Consumption]:
     """Yield who takes the charge, biggest first; what is below a thousandth is left out."""
-    currents = {draw: mean_until(used, times, values, stop) for draw, values in draws.items()}
+    means = {draw: mean_until(used, current, values, stop) for draw, values in draws.items()}
     if loss > 0.0:
         cells = circuit.view(Target).cells.need_any()
-        currents[Draw(cells[0].reference, "self-discharge")] = loss
-    total = sum(currents.values())
-    for draw, current in sorted(currents.items(), key=lambda item: -item[1]):
-        if total > 0.0 and current >= 1e-3 * total:
-            yield Consumption(draw.part, draw.what, current, current / total)
+        means[Draw(cells[0].reference, "self-discharge")] = loss
+    total = sum(means.values())
+    for draw, mean in sorted(means.items(), key=lambda item: -item[1]):
+        if total > 0.0 and mean >= 1e-3 * total:
+            yield Consumption(draw.part, draw.what, mean, mean / total)
 
 
 def _modes(
-    drains: Sequence[Drain], used: Floats, times: Floats, stop: float
+    drains: Sequence[Drain], used: Floats, current: Floats, stop: float
 ) -> Iterator[ModeCurrent]:
     for drain in drains:
         name = drain.timeline.name or "all the time"
-        mean = mean_until(used, times, drain.total, stop)
+        mean = mean_until(used, current, drain.total, stop)
         yield ModeCurrent(name, drain.timeline.share, mean)
 
 

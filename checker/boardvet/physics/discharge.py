@@ -17,6 +17,13 @@ Floats = NDArray[np.float64]
 _ALIKE = 1e-6
 """Two currents that differ by less than this share are taken as equal."""
 
+_PARTS = 8
+"""Into how many parts the stretch between two shares is cut."""
+
+_STEEP = 1.5
+"""Where a current changes by more than this factor from share to share, it fades: an LED below its
+forward voltage, of which the logarithm is near a straight line."""
+
 
 def elapsed(used: Floats, current: Floats, capacity: float | Floats) -> Floats:
     r"""Return the time until each share of the charge is used.
@@ -43,8 +50,10 @@ def elapsed(used: Floats, current: Floats, capacity: float | Floats) -> Floats:
 
     Notes
     -----
-    :math:`t = Q \int \mathrm{d}u / I(u)`. Between two shares the current is a straight line, of
-    which the integral is exact:
+    :math:`t = Q \int \mathrm{d}u / I(u)`. Between two shares the current follows a smooth curve
+    that turns back nowhere (cubic, slopes after Fritsch and Butland), or its logarithm does where
+    the current fades; a straight line stays one. Between parts of it the integral is that of
+    straight lines:
 
     .. math:: \Delta t = Q \, \Delta u \, \frac{\ln(I_2 / I_1)}{I_2 - I_1}
 
@@ -60,16 +69,55 @@ def elapsed(used: Floats, current: Floats, capacity: float | Floats) -> Floats:
     [0.0, 57536.0, 138629.0]
     """
     _check(used, current, capacity)
-    before, after = current[..., :-1], current[..., 1:]
+    charge = np.asarray(capacity, dtype=np.float64)[..., None] * np.diff(used)
+    parts = _between(used, current)
+    total = np.cumsum(charge * _per_ampere(parts).mean(axis=-1), axis=-1)
+    return np.concatenate([np.zeros((*total.shape[:-1], 1)), total], axis=-1)
+
+
+def _per_ampere(parts: Floats) -> Floats:
+    """Return the mean of 1/I from each number to the next, in a straight line between. [1/A]."""
+    before, after = parts[..., :-1], parts[..., 1:]
     with np.errstate(divide="ignore", invalid="ignore"):
         alike = np.abs(after - before) <= _ALIKE * np.maximum(after, before)
         mean = np.where(alike, (before + after) / 2.0, (after - before) / np.log(after / before))
         mean = np.where((before <= 0.0) | (after <= 0.0), 0.0, mean)
-        charge = np.asarray(capacity, dtype=np.float64)[..., None] * np.diff(used)
-        steps = np.where(mean > 0.0, charge / mean, np.inf)
-    steps = np.where(np.diff(used) > 0.0, steps, 0.0)
-    total = np.cumsum(steps, axis=-1)
-    return np.concatenate([np.zeros((*total.shape[:-1], 1)), total], axis=-1)
+        return np.where(mean > 0.0, 1.0 / mean, np.inf)
+
+
+def _between(used: Floats, current: Floats) -> Floats:
+    """Return the current at the ends and at parts of each stretch, shape (..., U-1, P+1)."""
+    left, right = current[..., :-1, None], current[..., 1:, None]
+    at = np.linspace(0.0, 1.0, _PARTS + 1)
+    drawn = (left > 0.0) & (right > 0.0)
+    steep = drawn & (np.maximum(left, right) > _STEEP * np.minimum(left, right))
+    plain = _smooth(used, current, at)
+    if not steep.any():
+        return plain
+    logarithm = np.log(np.where(current > 0.0, current, 1.0))
+    return np.where(steep, np.exp(_smooth(used, logarithm, at)), plain)
+
+
+def _smooth(used: Floats, values: Floats, at: Floats) -> Floats:
+    """Return a smooth curve through values at parts of each stretch, turning back nowhere."""
+    width = np.diff(used)
+    secants = np.diff(values) / width
+    one, other = 2.0 * width[1:] + width[:-1], width[1:] + 2.0 * width[:-1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        same = secants[..., :-1] * secants[..., 1:] > 0.0
+        inner = (one + other) / (one / secants[..., :-1] + other / secants[..., 1:])
+    slopes = np.where(same, inner, 0.0)
+    slopes = np.concatenate([secants[..., :1], slopes, secants[..., -1:]], axis=-1)
+    return _cubic(values, slopes, width, at)
+
+
+def _cubic(values: Floats, slopes: Floats, width: Floats, at: Floats) -> Floats:
+    """Return the cubic curves with these values and slopes at their ends, shape (..., U-1, P)."""
+    low, high = values[..., :-1, None], values[..., 1:, None]
+    rise, fall = (slopes[..., :-1] * width)[..., None], (slopes[..., 1:] * width)[..., None]
+    back = 1.0 - at
+    inside = at * back * (rise * back - fall * at)
+    return np.asarray(low + (high - low) * at * at * (3.0 - 2.0 * at) + inside, dtype=np.float64)
 
 
 def first_below(used: Floats, volts: Floats, limit: float | Floats) -> Floats:
@@ -111,7 +159,7 @@ def first_below(used: Floats, volts: Floats, limit: float | Floats) -> Floats:
 
 
 def time_until(used: Floats, times: Floats, stop: float | Floats) -> Floats:
-    """Return the time at a share of charge used, between the shares in a straight line.
+    """Return the time at a share of charge used, on a smooth curve between the shares.
 
     Parameters
     ----------
@@ -122,6 +170,11 @@ def time_until(used: Floats, times: Floats, stop: float | Floats) -> Floats:
     stop : float or array, shape (...)
         The share, within those of `used`. [–]
 
+    Notes
+    -----
+    The slope at a share is the geometric mean of those before and after, since a current that
+    fades does so about exponentially.
+
     Examples
     --------
     >>> float(time_until(np.array([0.0, 1.0]), np.array([0.0, 100.0]), 0.25))
@@ -129,43 +182,85 @@ def time_until(used: Floats, times: Floats, stop: float | Floats) -> Floats:
     """
     share = np.broadcast_to(np.asarray(stop, dtype=np.float64), times.shape[:-1])
     index = np.clip(np.searchsorted(used, share), 1, len(used) - 1)
-    low = np.take_along_axis(times, (index - 1)[..., None], axis=-1)[..., 0]
-    high = np.take_along_axis(times, index[..., None], axis=-1)[..., 0]
     span = used[index] - used[index - 1]
-    part = np.clip((share - used[index - 1]) / np.where(span > 0.0, span, 1.0), 0.0, 1.0)
+    part = np.clip((share - used[index - 1]) / span, 0.0, 1.0)
+
+    ends = index[..., None] - np.array([1, 0])
+    low, high = np.moveaxis(np.take_along_axis(times, ends, axis=-1), -1, 0)
+    pace = np.moveaxis(np.take_along_axis(_pace(used, times), ends, axis=-1), -1, 0)
+    back = 1.0 - part
     with np.errstate(invalid="ignore"):
-        inside = low + part * (high - low)
+        rise, fall = pace * span
+        bend = part * back * (rise * back - fall * part)
+        inside = low + (high - low) * part * part * (3.0 - 2.0 * part) + bend
+        inside = np.where(np.isfinite(high), inside, np.inf)
     return np.asarray(np.where(part > 0.0, inside, low), dtype=np.float64)
 
 
-def mean_until(used: Floats, times: Floats, values: Floats, stop: float) -> float:
-    """Return the mean over time of a quantity, from fresh to a share of the charge used.
+def _pace(used: Floats, times: Floats) -> Floats:
+    """Return the time that a share takes at each share. [s]."""
+    width = np.diff(used)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        secants = np.diff(times) / width
+        inner = np.sqrt(secants[..., :-1] * secants[..., 1:])
+        first, last = secants[..., :1], secants[..., -1:]
+        if len(width) > 1:
+            first = first * np.sqrt(first / secants[..., 1:2])
+            last = last * np.sqrt(last / secants[..., -2:-1])
+    slopes = np.concatenate([first, inner, last], axis=-1)
+    beyond = np.full(secants[..., :1].shape, np.inf)
+    before = np.concatenate([beyond, secants], axis=-1)
+    after = np.concatenate([secants, beyond], axis=-1)
+    return np.asarray(np.fmin(slopes, 3.0 * np.minimum(before, after)), dtype=np.float64)
+
+
+def mean_until(used: Floats, current: Floats, values: Floats, stop: float) -> float:
+    r"""Return the mean over time of what one consumer draws, from fresh to a share used.
 
     Parameters
     ----------
-    used, times, values : array, shape (U,)
-        Shares, when they are reached [s], and the quantity there.
+    used : array, shape (U,)
+        Shares of the charge used, rising from 0. [–]
+    current : array, shape (U,)
+        What all draw there, which tells how long each share takes. [A]
+    values : array, shape (U,)
+        What the one draws there. [A]
     stop : float
         The last share. [–]
 
+    Returns
+    -------
+    float
+        0 where nothing is drawn for ever; what it draws fresh where the end is at the beginning.
+
+    Notes
+    -----
+    :math:`\int (v / I) \, \mathrm{d}u \, / \int \mathrm{d}u / I`: the mean of everything
+    together is the charge used over the time that it takes.
+
     Examples
     --------
-    >>> mean_until(np.array([0.0, 1.0]), np.array([0.0, 10.0]), np.array([4.0, 2.0]), 1.0)
-    3.0
+    4 mA fading to 2 mA in a straight line: 2 mA / ln 2 in the mean over time.
+
+    >>> fading = np.linspace(4e-3, 2e-3, 11)
+    >>> 1e3 * mean_until(np.linspace(0.0, 1.0, 11), fading, fading, 1.0)
+    2.885
     """
-    end = float(time_until(used, times, stop))
+    if stop <= used[0]:
+        return float(values[0])
+    total = float(time_until(used, elapsed(used, current, 1.0), stop))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(current > 0.0, values / current, 0.0)
     inside = used < stop
-    at = np.append(times[inside], end)
-    held = np.append(values[inside], np.interp(stop, used, values))
-    if not np.isfinite(end) or end <= 0.0:
-        return float(held[-1] if np.isinf(end) else held[0])
-    return float(np.trapezoid(held, at) / end)
+    at = np.append(used[inside], stop)
+    held = np.append(share[inside], np.interp(stop, used, share))
+    return float(np.trapezoid(held, at) / total)
 
 
 def _check(used: Floats, current: Floats, capacity: float | Floats) -> None:
-    if used.ndim != 1 or (np.diff(used) < 0.0).any():
-        raise PhysicsDomainError("used", float(used.min()), "", "rising")
-    if not (current >= 0.0).all():
-        raise PhysicsDomainError("current", float(np.nanmin(current)), "A", "at least 0")
+    if used.ndim != 1 or len(used) < 2 or not (np.diff(used) > 0.0).all():
+        raise PhysicsDomainError("used", float(np.min(used)), "", "at least two, rising")
+    if not ((current >= 0.0) & np.isfinite(current)).all():
+        raise PhysicsDomainError("current", float(np.min(current)), "A", "finite, at least 0")
     if not (np.asarray(capacity) > 0.0).all():
         raise PhysicsDomainError("capacity", float(np.min(capacity)), "C", "more than 0")
