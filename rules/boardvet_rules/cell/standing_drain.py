@@ -66,13 +66,14 @@ Right::
     R2 4.7M SENSE GND
     U1 mcu VCC+ VBAT GND- GND PA1 SENSE
 
-Right (the controller closes the divider only while it reads)::
+Right (the controller closes the divider only while it reads; a capacitor leaks a little)::
 
     BT1 CR2032 VBAT GND
     ~ run_time: 200 days
     R1 47k VBAT SENSE
     R2 47k SENSE LOW
     U1 mcu VCC+ VBAT GND- GND PA1 SENSE PA2 LOW
+    C1 47u VBAT GND = dielectric tantalum
 
 Sources
 -------

@@ -160,7 +160,7 @@ def test_behind_a_booster_that_is_on_a_path_counts_as_power(
     amperes: float, expected: Level | None
 ) -> None:
     """By hand: each microampere at 5 V is 5 V / (0.8 · 3.0 V) = 2.083 µA at the cell."""
-    behind = f"R5 {5.0 / (amperes / (5.0 / (0.8 * 3.0))):.5g} VOUT GND"
+    behind = f"R5 {5.0 / (amperes / (5.0 / (0.8 * 3.0))):.0f} VOUT GND"
     assert level(board(MCU, *booster("VBAT", 198e3), behind)) is expected
 
 
