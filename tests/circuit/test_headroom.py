@@ -47,14 +47,14 @@ def test_one_light_of_a_two_colour_part_is_lit_by_its_label() -> None:
     assert other["D1 (ga)"] > 1e-3 > 1e-9 > other["D1 (ra)"]
 
 
-def test_a_two_colour_part_fades_light_by_light_whatever_the_pattern_lights() -> None:
+def test_a_two_colour_part_that_the_pattern_lights_fades_light_by_light() -> None:
     part = "R1 100 P1 N1\nD1 led/two 1:RA P0 2:RK N1 3:GA N1 4:GK P0"
     page = "~ pattern: [{name: flash, lights: [D1], for: 10 ms, every: 1 s}]\n"
     circuit = circuit_of(CELL + MCU + page + part + RED)
 
     for string in circuit.view(Strings).all:
         (fade,) = circuit.view(Headroom).fades(string)
-        assert fade.alone
+        assert [set(meeting.lights) for meeting in fade.meetings] == [{string.label}]
         assert fade.room[0] > 1e-3
 
 

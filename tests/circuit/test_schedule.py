@@ -191,6 +191,13 @@ def test_a_light_that_flashes_while_it_is_dimmed_is_fully_on_in_the_flash() -> N
     assert on[("D1",)] == pytest.approx(0.28)
 
 
+def test_a_light_that_flashes_beside_one_that_stays_dimmed_is_fully_on_alone() -> None:
+    """Both dimmed to 10 %, D1 flashes for 20 % of the time: then D2 still has its 10 % of it."""
+    on = shares(light(0, 0.1, 0.1, "D1", "D2", dimmed=0.1), light(0, 0.02, 0.1, "D1"))
+
+    assert on == pytest.approx({("D1", "D2"): 0.02 + 0.08, ("D1",): 0.18, (): 0.72})
+
+
 def test_a_light_dimmed_twice_is_on_where_either_has_it_on() -> None:
     """1 − 0.9 · 0.8 = 0.28."""
     on = shares(light(0, 1, 1, "D1", dimmed=0.1), light(0, 1, 1, "D1", dimmed=0.2))
@@ -357,6 +364,10 @@ def test_each_of_many_dimmed_lights_is_on_for_its_share() -> None:
     on = {n: sum(m.weight for m in found if f"D{n}" in m.lights) for n in range(20)}
 
     assert on == pytest.approx({n: 0.5 * (0.1 + 0.02 * n) for n in range(20)})
+
+
+def test_the_weights_of_many_dimmed_lights_add_up_to_one() -> None:
+    assert sum(m.weight for m in meetings_of(courses_of(DIMMED))) == pytest.approx(1.0)
 
 
 def test_all_of_many_dimmed_lights_at_once_are_among_the_meetings() -> None:

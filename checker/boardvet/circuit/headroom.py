@@ -21,7 +21,7 @@ from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.circuit.states import State
-from boardvet.circuit.strings import EndKind, LedString, StringEnd, Strings
+from boardvet.circuit.strings import EndKind, LedString, StringEnd
 from boardvet.circuit.timeline import Timeline, Timelines
 from boardvet.circuit.values import resistance
 from boardvet.vocabulary.roles import Role
@@ -348,13 +348,8 @@ class Headroom:
         )
 
     def _with_it(self, string: LedString, timeline: Timeline) -> tuple[Meeting, ...]:
-        """Return what is on with a light; nothing where its own part cannot be lit as a whole."""
-        levels: set[tuple[str, bool]] = set()
-        for own in self.circuit.view(Strings).of_light(string.light.reference):
-            levels |= {(drive.node, drive.high) for drive in own.drives()}
-        if any((node, not high) in levels for node, high in levels):
-            return ()
-        meetings = [m for m in timeline.meetings if string.light.reference in m.lights]
+        """Return what is on with a light, and how often while it is lit."""
+        meetings = [m for m in timeline.meetings if string.is_among(m.lights)]
         whole = sum(meeting.weight for meeting in meetings)
         return tuple(m._replace(weight=m.weight / whole) for m in meetings if m.weight > 0.0)
 
@@ -390,7 +385,7 @@ def _ends_known(string: LedString) -> bool:
 
 
 def _lit(timeline: Timeline, string: LedString) -> bool:
-    return any(string.light.reference in m.lights and m.weight > 0 for m in timeline.meetings)
+    return any(string.is_among(m.lights) and m.weight > 0 for m in timeline.meetings)
 
 
 def _of_cells(

@@ -64,7 +64,7 @@ class Loading:
                 continue
             live = [string for string in strings if lighting.is_live(string, state)]
             steps = [
-                LitStep(m, tuple(s for s in live if s.light.reference in m.lights))
+                LitStep(m, tuple(s for s in live if s.is_among(m.lights)))
                 for m in timeline.meetings
             ]
             lit = tuple(step for step in steps if step.strings)

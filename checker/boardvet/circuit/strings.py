@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -111,6 +111,10 @@ class LedString:
             for end, high in zip(ends, (True, False), strict=True)
             if end is not None and end.kind is EndKind.PIN and end.pin is not None
         )
+
+    def is_among(self, lights: Container[str]) -> bool:
+        """Tell whether it is among lights that are named by their part, or by their label."""
+        return self.light.reference in lights or self.label in lights
 
     def switches(self) -> frozenset[Element]:
         """Return the channels and collectors that must be on for the light to be lit."""

@@ -94,7 +94,10 @@ class Timelines:
         return cls((_timeline(circuit, "", state, 1.0, entries, stated=bool(entries)),))
 
     def of_state(self, state: State) -> Timeline | None:
-        """Return the timeline of a state, None where nothing says what is on in it."""
+        """Return the timeline of a state, None where nothing says what is on in it.
+
+        Without modes the same is on in every state.
+        """
         return next((t for t in self.all if t.state == state or t.name == state.mode), None)
 
 
@@ -123,15 +126,8 @@ def _shares(modes: Sequence[Mode]) -> Mapping[str, float]:
             f"for which share of the time {' and '.join(without)} last is not known",
             f"modes: {{{without[0]}: {{share: 3 h per day}}}}",
         )
-    total = sum(stated.values())
-    if total > 1.0 + 1e-9:
-        raise MissingFact(
-            "modes",
-            "share",
-            f"the shares of the modes add up to {total:.0%} of the time",
-            f"modes: {{{modes[0].name}: {{share: 3 h per day}}}}   # all: at most 24 h per day",
-        )
-    return stated | dict.fromkeys(without, 1.0 - total)
+    left = max(1.0 - sum(stated.values()), 0.0)  # the page refuses more than all of the time
+    return stated | dict.fromkeys(without, left)
 
 
 def _rest(circuit: Circuit, modes: Sequence[Mode]) -> State:
@@ -200,27 +196,26 @@ def _timeline(
 
 def _windows(circuit: Circuit, entry: PatternEntry) -> Iterator[Window]:
     """Yield when an entry is on; nothing for one that is always on as a whole."""
-    groups = lights_at_once(circuit, entry.lights)
-    if entry.in_turn:
-        groups = [frozenset({light}) for light in entry.lights]
+    turns = [(light,) for light in entry.lights] if entry.in_turn else [entry.lights]
+    slots = [lights_at_once(circuit, lights) for lights in turns]
     start = entry.after.value if entry.after else 0.0
     dimmed = entry.pwm.value if entry.pwm else 1.0
     if entry.draws is not None:
         yield from _drawn(entry, start)
         return
     duration = entry.duration.value if entry.duration else None
-    if duration is None and len(groups) <= 1 and dimmed == 1.0:
+    if duration is None and sum(map(len, slots)) <= 1 and dimmed == 1.0:
         return
     period = entry.every.value if entry.every else duration or SCAN
-    each = period / max(len(groups), 1) if duration is None else duration
-    if not entry.in_turn and duration is not None and len(groups) > 1:
-        each = duration / len(groups)
+    slot = period / len(slots) if duration is None else duration
     if entry.part is not None and entry.current is not None:
         current = ((entry.part, entry.current.value),)
-        yield Window(start % period, min(each, period), period, draws=current)
-    for number, group in enumerate(groups):
-        begin = (start + number * each) % period
-        yield Window(begin, min(each, period), period, group, (), dimmed)
+        yield Window(start % period, min(slot, period), period, draws=current)
+    for number, groups in enumerate(slots):
+        each = slot / max(len(groups), 1)
+        for place, group in enumerate(groups):
+            begin = (start + number * slot + place * each) % period
+            yield Window(begin, min(each, period), period, group, (), dimmed)
 
 
 def _drawn(entry: PatternEntry, start: float) -> Iterator[Window]:
@@ -234,19 +229,44 @@ def _drawn(entry: PatternEntry, start: float) -> Iterator[Window]:
 
 
 def lights_at_once(circuit: Circuit, lights: Sequence[str]) -> list[frozenset[str]]:
-    """Part lights so that within a group no pin has to be high and low at once."""
-    strings = circuit.view(Strings)
-    groups: list[tuple[set[str], set[tuple[str, bool]]]] = []
-    for light in lights:
-        levels = {(d.node, d.high) for s in strings.of_light(light) for d in s.drives()}
+    """Part lights so that within a group no pin has to be high and low at once.
+
+    A part whose own lights cannot be lit together, such as two against each other between the
+    same pins, is parted into them, by their labels.
+    """
+    groups: list[tuple[set[str], _Levels]] = []
+    for light, levels in _levels(circuit, lights):
         for members, taken in groups:
-            if not any((node, not high) in taken for node, high in levels):
+            if not _clash(levels, taken):
                 members.add(light)
                 taken |= levels
                 break
         else:
             groups.append(({light}, set(levels)))
     return [frozenset(members) for members, _ in groups]
+
+
+_Levels = set[tuple[str, bool]]
+"""Nodes that pins have to hold high (True) or low."""
+
+
+def _levels(circuit: Circuit, lights: Sequence[str]) -> Iterator[tuple[str, _Levels]]:
+    """Yield what each light needs of the pins, each of a part's lights if they clash."""
+    strings = circuit.view(Strings)
+    for light in lights:
+        own = [
+            (s.label, {(drive.node, drive.high) for drive in s.drives()})
+            for s in strings.of_light(light)
+        ]
+        levels = {level for _, needed in own for level in needed}
+        if _clash(levels, levels):
+            yield from own
+        else:
+            yield light, levels
+
+
+def _clash(levels: _Levels, taken: _Levels) -> bool:
+    return any((node, not high) in taken for node, high in levels)
 
 
 def _pessimistic(circuit: Circuit) -> tuple[set[str], list[Window]]:
