@@ -251,7 +251,7 @@ class Rest:
     def _stays_on(self, node: str) -> bool:
         """Tell whether nothing on the way of the supply to a fed node is off at rest."""
         path = set(self.fed[node].path)
-        if node in self.behind or path & (self.off | self.open):
+        if node in self.behind or path & self.open:
             return False
         if self._volts(node) < _CUT_OFF * self.fed[node].need().low[0]:
             return False  # what creeps there backwards is a matter of reverse-leak

@@ -123,7 +123,8 @@ class Work:
         for each in regulating:
             behind = self._around([each.target], conditions, loads, used)
             solved.append(behind)
-            given[each.reference] = np.array(behind.delivered(each.target))
+            # A pull-up from a higher rail may feed it; a regulator takes no current back.
+            given[each.reference] = np.maximum(behind.delivered(each.target), 0.0)
             self.given.setdefault(each.reference, np.zeros(self.result.count))
             self.given[each.reference][rows] = given[each.reference]
             loads.append(Load(each.reference, each.source, _taken(each, given[each.reference])))

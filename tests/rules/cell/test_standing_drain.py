@@ -210,6 +210,14 @@ SHARED = ("R1 10k {} N1", "R2 10k N1 GND")
 """A divider that takes 150 µA of 3.0 V: note."""
 
 
+def regulator(enable: str) -> str:
+    """Return a linear regulator for 2.5 V that uses nothing itself."""
+    return (
+        f"U2 regulator VIN+ VBAT VOUT> VR EN< {enable} GND- GND = output 2.5 V"
+        " = conversion linear = dropout 10 mV at 10 mA = quiescent_current 0 A"
+    )
+
+
 def divider(rail: str) -> tuple[str, ...]:
     return tuple(line.format(rail) for line in SHARED)
 
@@ -241,20 +249,16 @@ def test_quiet_behind_a_load_switch_that_is_off_at_rest(gate: str, expected: Lev
 @pytest.mark.parametrize(("enable", "expected"), [("P1", None), ("VBAT", Level.NOTE)])
 def test_quiet_behind_a_regulator_that_is_off_at_rest(enable: str, expected: Level | None) -> None:
     """By hand: 2.5 V / 20 kΩ = 125 µA while it is on."""
-    regulator = (
-        f"U2 regulator VIN+ VBAT VOUT> VR EN< {enable} GND- GND = output 2.5 V"
-        " = conversion linear = dropout 10 mV at 10 mA = quiescent_current 0 A"
-    )
-    assert level(board(MCU, regulator, *divider("VR"))) is expected
+    assert level(board(MCU, regulator(enable), *divider("VR"))) is expected
 
 
 @pytest.mark.parametrize(("pin", "expected"), [("FB N1", None), ("NC FREE", Level.NOTE)])
 def test_quiet_where_it_sets_the_output_of_a_regulator(pin: str, expected: Level | None) -> None:
-    regulator = (
+    part = (
         f"U2 regulator VIN+ VBAT VOUT> VR {pin} GND- GND = output 2.5 V"
         " = conversion linear = dropout 10 mV at 10 mA = quiescent_current 0 A"
     )
-    assert level(board(regulator, *divider("VR"))) is expected
+    assert level(board(part, *divider("VR"))) is expected
 
 
 @pytest.mark.parametrize(
@@ -338,18 +342,54 @@ def test_a_capacitor_behind_a_load_switch_does_not_leak_at_rest(
     assert level(board(MCU, switch, "C1 2000u VLOAD GND = dielectric tantalum")) is expected
 
 
-def test_what_joins_a_rail_to_ground_is_left_to_its_own_rule() -> None:
-    strap = ("FB1 ferrite VBAT VS", "U3 sensor VDD+ VS GND- GND ADDR ADDR", "R1 0 VS ADDR")
-    assert level(board(*strap, "R2 1k ADDR GND")) is Level.QUERY
-    assert level(board(*strap, "R2 0 ADDR GND")) is None
-
-
-@pytest.mark.parametrize(("diode", "expected"), [("VBUS VBAT", None), ("VBAT VBUS", Level.NOTE)])
-def test_what_creeps_backwards_through_a_diode_is_left_to_its_own_rule(
-    diode: str, expected: Level | None
+@pytest.mark.parametrize(("enable", "expected"), [("P1", None), ("VBAT", Level.NOTE)])
+def test_a_capacitor_behind_a_regulator_that_is_off_does_not_leak(
+    enable: str, expected: Level | None
 ) -> None:
-    usb = ("J1 usb-connector 1:VBUS VBUS 2:GND GND", "~ sources: {J1: {net: VBUS, voltage: 5 V}}")
-    assert level(board(*usb, f"D1 diode/BAT54 {diode}", "R1 20k VBUS GND")) is expected
+    """By hand: 0.01 · 2.5 mF · 2.5 V = 62.5 µA while it is on."""
+    capacitor = "C1 2500u VR GND = dielectric tantalum"
+    assert level(board(MCU, regulator(enable), capacitor)) is expected
+
+
+@pytest.mark.parametrize(("ohms", "expected"), [("0", None), ("1k", Level.QUERY)])
+def test_what_joins_a_rail_to_ground_is_left_to_its_own_rule(
+    ohms: str, expected: Level | None
+) -> None:
+    assert level(board(f"R2 {ohms} VBAT GND")) is expected
+
+
+BACKWARDS = ("D1 diode/BAT54 VCHG VBAT", "R1 20k VCHG GND")
+
+
+@pytest.mark.parametrize(
+    "charger", [(), ("U4 charger VIN+ VBAT VOUT> VCHG GND- GND = charge_voltage 4.2 V",)]
+)
+def test_what_creeps_backwards_through_a_diode_is_left_to_its_own_rule(
+    charger: tuple[str, ...],
+) -> None:
+    """Also where a charger is drawn with its pins the other way round."""
+    assert board(*charger, *BACKWARDS).no_subject == ("standing-drain",)
+    forward = BACKWARDS[0].replace("VCHG VBAT", "VBAT VCHG")
+    assert level(board(*charger, forward, BACKWARDS[1])) is Level.NOTE
+
+
+def test_what_flows_from_rail_to_rail_is_no_path_to_ground() -> None:
+    assert board(MCU, regulator("VBAT"), "R9 10k VBAT VR").no_subject == ("standing-drain",)
+
+
+def test_of_what_flows_to_another_rail_too_only_the_part_to_ground_counts() -> None:
+    """By hand: 10 kΩ each from 3.0 V, from 1.0 V and to ground: the middle is at 4/3 V."""
+    held = regulator("VBAT").replace("output 2.5 V", "output 1.0 V")
+    (finding,) = board(MCU, held, "R1 10k VBAT A", "R2 10k A GND", "R3 10k A VR").findings
+
+    assert number(finding, "standing current") == pytest.approx(133.3e-6, rel=1e-3)
+
+
+def test_a_regulator_that_feeds_what_enables_it_is_on() -> None:
+    """By hand: 2.5 V / 20 kΩ = 125 µA."""
+    fed = MCU.replace("VCC+ VBAT", "VCC+ VR")
+    assert level(board(fed, regulator("P1"), *divider("VR"))) is Level.NOTE
+    assert level(board(MCU, regulator("P1"), *divider("VR"))) is None
 
 
 def test_without_a_cell_there_is_nothing_to_judge() -> None:
@@ -360,16 +400,21 @@ def test_without_a_cell_there_is_nothing_to_judge() -> None:
 # Cures.
 
 
-def test_larger_resistors_in_the_same_ratio_put_into_the_board_are_clear() -> None:
-    """By hand: 3.0 V / 15 kΩ = 200 µA; times ten is 20 µA, below the 50 µA of a note."""
-    (finding,) = board("R1 10k VBAT A", "R2 5k A GND", MCU).findings
-    put = re.findall(r"(R\d) (\d+) kΩ", finding.fix)
+@pytest.mark.parametrize(("scale", "times"), [(1, 10), (0.1, 100)])
+def test_larger_resistors_in_the_same_ratio_put_into_the_board_are_clear(
+    scale: float, times: int
+) -> None:
+    """By hand: 3.0 V / 15 kΩ = 200 µA; a tenth of that is 20 µA, below the 50 µA of a note.
 
-    assert put == [("R1", "100"), ("R2", "50")]
+    3.0 V / 1.5 kΩ = 2 mA; a tenth of that is 200 µA, and a hundredth 20 µA.
+    """
+    ohms = 10e3 * scale, 5e3 * scale
+    (finding,) = board(f"R1 {ohms[0]:.0f} VBAT A", f"R2 {ohms[1]:.0f} A GND", MCU).findings
+    put = dict(re.findall(r"(R\d) (\d+) kΩ", finding.fix))
+
+    assert [float(value) * 1e3 for value in put.values()] == [each * times for each in ohms]
     assert "100 nF" in finding.fix
-    values = dict(put)
-    again = board(f"R1 {values['R1']}k VBAT A", f"R2 {values['R2']}k A GND", MCU)
-    assert level(again) is None
+    assert level(board(f"R1 {put['R1']}k VBAT A", f"R2 {put['R2']}k A GND", MCU)) is None
 
 
 def test_resistors_that_would_be_too_large_are_switched_instead() -> None:
