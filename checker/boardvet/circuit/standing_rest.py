@@ -18,7 +18,6 @@ from boardvet.circuit.operating import Operating
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.plant import Plant, Plants
 from boardvet.circuit.rails import Unrecognised
-from boardvet.circuit.shorts import Shorts
 from boardvet.circuit.standing import ModeDrain, PathKind, StandingPath
 from boardvet.circuit.timeline import Timeline
 from boardvet.circuit.values import missing_value
@@ -33,7 +32,7 @@ _LEAST = 1e-9
 """Less than this is no current. [A]"""
 
 _CUT_OFF = 0.5
-"""A node with less than this share of what feeds it is not really fed at rest."""
+"""A node with less than this share of what feeds it is shorted, or reached backwards only."""
 
 _BY_CHARGE = {
     Technology.ALUMINIUM: 0.01,
@@ -223,9 +222,6 @@ class Rest:
         """Tell whether a component is a path that nobody declared, and that stays on."""
         references = {element.reference for element in component}
         nodes = {n for element in component for n in (element.a, element.b)}
-        shorted = (self.circuit.view(Shorts).at(node) for node in nodes - set(self.grounds.nodes))
-        if any(each is not None and (each.joined or each.through) for each in shorted):
-            return False  # a matter of rail-shorted
         if references & _declared(self.circuit) or self._sets_output(nodes):
             return False
         kinds, modes = self.circuit.view(Kinds), self.circuit.intent.modes
@@ -254,7 +250,7 @@ class Rest:
         if node in self.behind or path & self.open:
             return False
         if self._volts(node) < _CUT_OFF * self.fed[node].need().low[0]:
-            return False  # what creeps there backwards is a matter of reverse-leak
+            return False  # a matter of rail-shorted, or of reverse-leak
         kinds = self.circuit.view(Kinds)
         # Modes say how the switches stand; without them nobody says how long they are closed.
         by_hand = any(kinds.kind(each) in {Kind.SWITCH, Kind.BUTTON} for each in path)

@@ -356,6 +356,7 @@ def test_what_joins_a_rail_to_ground_is_left_to_its_own_rule(
     ohms: str, expected: Level | None
 ) -> None:
     assert level(board(f"R2 {ohms} VBAT GND")) is expected
+    assert level(board(MCU, *booster("VBAT", 198e3), f"R6 {ohms} VOUT GND")) is expected
 
 
 BACKWARDS = ("D1 diode/BAT54 VCHG VBAT", "R1 20k VCHG GND")
