@@ -149,7 +149,7 @@ class Discharge:
 
     @property
     def mean_current(self) -> float:
-        """Mean current over the run, self-discharge included, in amperes."""
+        """Mean current that the charge goes at, what the cell loses included, in amperes."""
         from boardvet.physics.discharge import mean_until
 
         return mean_until(self.used, self.current, self.current, self.stop.used)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from boardvet.circuit.cells import Cell
-from boardvet.circuit.elements import Element, ElementKind
+from boardvet.circuit.elements import Element, ElementKind, Elements
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.operating import Operating
@@ -199,7 +199,7 @@ def _shares(
     ):
         left = left - current
         yield draw, current
-    for draw, current in _returns(circuit, meeting, operating):
+    for draw, current in _returns(circuit, plant, meeting, operating):
         part = np.minimum(current, np.maximum(left, 0.0))
         left = left - part
         yield draw, part
@@ -259,7 +259,7 @@ def _scale(plant: Plant, operating: Operating, path: Sequence[str]) -> Floats:
 
 
 def _returns(
-    circuit: Circuit, meeting: Meeting, operating: Operating
+    circuit: Circuit, plant: Plant, meeting: Meeting, operating: Operating
 ) -> Iterator[tuple[Draw, Floats]]:
     """Yield the current of resistors to ground that belong to no light."""
     from boardvet.circuit.grounds import Grounds
@@ -278,4 +278,22 @@ def _returns(
         if element.kind is not ElementKind.RESISTOR or element in own:
             continue
         if element.a in grounds or element.b in grounds:
-            yield Draw(element.reference, "path to ground"), np.abs(current)
+            end = element.a if element.b in grounds else element.b
+            scale = _scale(plant, operating, _path_to(circuit, plant, end))
+            yield Draw(element.reference, "path to ground"), np.abs(current) * scale
+
+
+def _path_to(circuit: Circuit, plant: Plant, node: str) -> Sequence[str]:
+    """Return the parts on the way to a node, in a chain of resistors that to where it begins."""
+    if not any(each.switching for each in plant.converting):
+        return ()
+    elements = circuit.view(Elements)
+    seen, queue = {node}, [node]
+    for at in queue:
+        if at in plant.paths:
+            return plant.paths[at]
+        beyond = (e.other(at) for e in elements.at(at, ElementKind.RESISTOR))
+        further = [other for other in beyond if other not in seen]
+        seen.update(further)
+        queue.extend(further)
+    return ()

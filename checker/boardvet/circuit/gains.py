@@ -63,10 +63,14 @@ class Gains:
 
 
 def _of_consumers(circuit: Circuit, discharge: Discharge) -> Iterator[Gain]:
+    from boardvet.circuit.life import at_its_rate, own_loss
+
+    loss = own_loss(circuit)
     for draws, change, left in _groups(circuit, discharge.draws):
-        taken = sum((discharge.draws[draw] for draw in draws), start=0.0 * discharge.current)
-        saved = discharge.current - (1.0 - left) * taken
-        yield Gain(change, discharge.life_if(saved.clip(min=0.0), discharge.stop.used))
+        taken = sum((discharge.draws[draw] for draw in draws), start=0.0 * discharge.drawn)
+        saved = (discharge.drawn - (1.0 - left) * taken).clip(min=0.0)
+        current = at_its_rate(circuit, saved) + loss
+        yield Gain(change, discharge.life_if(current, discharge.stop.used))
 
 
 def _groups(

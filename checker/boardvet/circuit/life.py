@@ -49,7 +49,7 @@ def life_of(circuit: Circuit) -> dict[str, Any]:
         "times": times,
         "stop": stops[0],
         "stops": stops,
-        "consumers": tuple(_consumers(circuit, used, current, draws, loss, stops[0].used)),
+        "consumers": tuple(_consumers(circuit, used, drawn, current, draws, stops[0].used)),
         "draws": draws,
         "modes": tuple(_modes(drains, used, current, stops[0].used)),
         "lowest": tuple(lowest),
@@ -76,7 +76,8 @@ def stops_of(circuit: Circuit, used: Floats, lowest: Sequence[Lowest]) -> tuple[
     names = " and ".join(cell.label for cell in cells)
     empty = min(cell.curve.voltage_points[-1][1] for cell in cells)
     source = cells[0].curve_source
-    stops.append(Stop(1.0, empty, f"{names} is empty", source, None, None, None, 1.0))
+    reason = f"{names} {'is' if len(cells) == 1 else 'are'} empty"
+    stops.append(Stop(1.0, empty, reason, source, None, None, None, 1.0))
     return tuple(sorted(stops, key=lambda stop: stop.used))
 
 
@@ -102,14 +103,14 @@ def at_its_rate(circuit: Circuit, mean: Floats) -> Floats:
     """Return the current that uses up the rated capacity as fast as this one does the real one.
 
     A cell gives less charge at a higher rate: at a share left of 0.8 each coulomb drawn counts
-    as 1.25.
+    as 1.25. Several cells share it by their charge; the first stands for all.
     """
-    cells = circuit.view(Target).cells.need_any()
-    points = cells[0].rate.value
-    if len(cells) != 1 or not points:
+    target = circuit.view(Target)
+    points = target.cells.need_any()[0].rate.value
+    if not points:
         return mean
     rate, left = zip(*points, strict=True)
-    per_hour = np.maximum(mean * 3600.0 / cells[0].need_capacity().value, rate[0])
+    per_hour = np.maximum(mean * 3600.0 / target.need_capacity().value, rate[0])
     shares = np.interp(np.log(per_hour), np.log(rate), left)
     return np.asarray(mean / shares, dtype=np.float64)
 
@@ -127,16 +128,20 @@ def _draws(drains: Sequence[Drain]) -> dict[Draw, Floats]:
 def _consumers(
     circuit: Circuit,
     used: Floats,
+    drawn: Floats,
     current: Floats,
     draws: dict[Draw, Floats],
-    loss: float,
     stop: float,
 ) -> Iterator[Consumption]:
     """Yield who takes the charge, biggest first; what is below a thousandth is left out."""
-    means = {draw: mean_until(used, current, values, stop) for draw, values in draws.items()}
-    if loss > 0.0:
-        cells = circuit.view(Target).cells.need_any()
-        means[Draw(cells[0].reference, "self-discharge")] = loss
+    loss = own_loss(circuit)
+    cell = circuit.view(Target).cells.need_any()[0].reference
+    lost = {
+        Draw(cell, "self-discharge"): np.full(used.shape, loss),
+        Draw(cell, "lost at this rate"): np.maximum(current - drawn - loss, 0.0),
+    }
+    every = {**draws, **lost}
+    means = {draw: mean_until(used, current, values, stop) for draw, values in every.items()}
     total = sum(means.values())
     for draw, mean in sorted(means.items(), key=lambda item: -item[1]):
         if total > 0.0 and mean >= 1e-3 * total:

@@ -15,6 +15,9 @@ _DAY = 86400.0
 _YEARS = 5 * 365 * _DAY
 """Up to here two times in different units are both given in days. [s]"""
 
+_LOST = ("self-discharge", "lost at this rate")
+"""What the cell itself takes: whose it is goes without saying."""
+
 _AT_MOST = 5
 """Consumers that are named without --verbose."""
 
@@ -114,7 +117,7 @@ def _joined(consumers: tuple[Consumer, ...]) -> Iterator[tuple[str, float]]:
 def _name(parts: tuple[str, ...], what: str) -> str:
     if what in ("itself", ""):
         return spread(parts)
-    return what if what == "self-discharge" else f"{spread(parts)} ({what})"
+    return what if what in _LOST else f"{spread(parts)} ({what})"
 
 
 def _modes(budget: Budget) -> str:
