@@ -12,7 +12,7 @@ from os import PathLike
 from pathlib import Path
 
 from boardvet.board import Board, FileKind, SourceFile
-from boardvet.circuit.handle import Circuit
+from boardvet.circuit.handle import Circuit, Progress
 from boardvet.errors import InputError, InputErrors
 from boardvet.facts import FactBook
 from boardvet.intent import Intent, check_against, check_settings, read_intent
@@ -125,8 +125,11 @@ def review(
     strict: bool = False,
     assume_nothing: bool = False,
     reader: str = "own",
+    progress: Progress | None = None,
 ) -> Review:
     """Read and review one board.
+
+    `progress` is told of what takes long: what is done, how many, of how many.
 
     Raises
     ------
@@ -136,7 +139,9 @@ def review(
         If an installed pack cannot be used.
     """
     job = paths if isinstance(paths, Job) else _only(paths)
-    return run(_circuit(job, assume_nothing, reader), load_packs(), gate=gate, strict=strict)
+    found = _circuit(job, assume_nothing, reader)
+    found.progress = progress
+    return run(found, load_packs(), gate=gate, strict=strict)
 
 
 def _only(paths: PathText | Sequence[PathText]) -> Job:

@@ -12,12 +12,16 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.variation import Corner, Deviations, Progress, RandomBoards, Tolerances
+from boardvet.circuit.variation import Corner, Deviations, RandomBoards, Tolerances
 
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
 
 __all__ = ["Batches", "Lives"]
+
+BOARDS = 400
+"""How many boards are drawn where nobody asks for more: a share of 1 in 20 is then known to one in
+a hundred."""
 
 SEED = 20
 AT_ONCE = 1000
@@ -46,10 +50,11 @@ class Batches:
     """Draws boards and lets them run."""
 
     circuit: Circuit = field(repr=False)
+    _drawn: dict[tuple[int, int], Lives] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
-        """Keep the handle; boards are drawn as they are asked for."""
+        """Keep the handle; boards are drawn as they are asked for, and kept."""
         return cls(circuit)
 
     def corners(self) -> Range:
@@ -63,8 +68,13 @@ class Batches:
         _, worst, best = (float(value) for value in self._lives(Corner(), [1, 2]))
         return Range(worst, best)
 
-    def drawn(self, boards: int, seed: int = SEED, progress: Progress | None = None) -> Lives:
-        """Return the run times of boards drawn at random.
+    def most(self) -> Lives:
+        """Return the largest batch that was drawn, `BOARDS` boards where none was."""
+        largest = max(self._drawn, default=None)
+        return self.drawn(BOARDS) if largest is None else self._drawn[largest]
+
+    def drawn(self, boards: int, seed: int = SEED) -> Lives:
+        """Return the run times of boards drawn at random; the circuit's `progress` is told.
 
         Parameters
         ----------
@@ -72,14 +82,17 @@ class Batches:
             How many, at least 1.
         seed : int
             The same seed draws the same boards.
-        progress : callable, optional
-            Told how many boards are done, of how many.
 
         Raises
         ------
         MissingFact
             As the view `Discharge`.
         """
+        if (boards, seed) not in self._drawn:
+            self._drawn[boards, seed] = Lives(self._draw(boards, seed))
+        return self._drawn[boards, seed]
+
+    def _draw(self, boards: int, seed: int) -> Floats:
         import numpy as np
 
         deviations = RandomBoards(boards, seed)
@@ -87,9 +100,9 @@ class Batches:
         for first in range(1, boards + 1, AT_ONCE):
             some = range(first, min(first + AT_ONCE, boards + 1))
             parts.append(self._lives(deviations, list(some))[1:])
-            if progress is not None:
-                progress(some[-1], boards)
-        return Lives(np.concatenate(parts))
+            if self.circuit.progress is not None:
+                self.circuit.progress("boards drawn", some[-1], boards)
+        return np.concatenate(parts)
 
     def _lives(self, deviations: Deviations, boards: list[int]) -> Floats:
         """Return the run time of the typical board, then of some others, in seconds."""

@@ -7,7 +7,7 @@ are noted, so that a report can say which rule rests on which default.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple, Protocol, Self, TypeVar, cast
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from boardvet.intent import Intent
     from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["Assumed", "Circuit", "View"]
+__all__ = ["Assumed", "Circuit", "Progress", "View"]
 
 
 class View(Protocol):
@@ -43,8 +43,14 @@ class Assumed(NamedTuple):
     source: str
 
 
+Progress = Callable[[str, int, int], None]
+"""Told what is being done, how many are done, and of how many."""
+
+
 class Circuit:
     """What one board means.
+
+    `progress` is told of what takes long; None by default.
 
     Parameters
     ----------
@@ -65,6 +71,7 @@ class Circuit:
         self.intent = intent
         self.facts = facts
         self.assume_nothing = assume_nothing
+        self.progress: Progress | None = None
         self._views: dict[type, object] = {}
         self._rests_on: dict[type, dict[str, Assumed]] = {}
         self._frames: list[dict[str, Assumed]] = []

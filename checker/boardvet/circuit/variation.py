@@ -7,7 +7,6 @@ at its limit.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol, Self, cast
@@ -200,7 +199,3 @@ class Variation:
 
     def _of(self, quantity: Quantity, reference: str) -> Floats:
         return self.deviations.of(quantity, reference)[self.boards]
-
-
-Progress = Callable[[int, int], None]
-"""Told how many boards are done, of how many."""

@@ -99,6 +99,10 @@ def _refuse_what_is_not_built(options: argparse.Namespace) -> None:
             raise UsageError(f"{flag} is not built yet (leave it out)")
 
 
+_LONG = 2000
+"""From this many boards drawn it takes seconds, and progress is told."""
+
+
 def _out_path(text: str) -> Path:
     path = Path(text)
     suffix = path.suffix.lower()
@@ -172,6 +176,7 @@ def _review_one(board: Job, options: argparse.Namespace) -> tuple[Review | None,
             strict=options.strict,
             assume_nothing=options.assume_nothing,
             reader=options.reader,
+            progress=_progress,
         )
         emit(render(result, width=width(), color=coloured(), verbose=options.verbose))
     except BoardvetError as error:
@@ -181,6 +186,12 @@ def _review_one(board: Job, options: argparse.Namespace) -> tuple[Review | None,
         fault(error)
         return None, 3
     return result, 0
+
+
+def _progress(what: str, done: int, total: int) -> None:
+    """Say how far something has come that takes seconds."""
+    if total >= _LONG:
+        complain(f"{done:,} of {total:,} {what}")
 
 
 def _json(reviews: Sequence[Review], *, several: bool) -> str:

@@ -15,10 +15,6 @@ from boardvet.errors import MissingFact
 
 __all__ = ["Budget", "Consumer", "ModeBudget", "budget_of"]
 
-BOARDS = 400
-"""How many boards are drawn for the share that reaches the run time wanted: 1 in 20 is then known
-to within one in a hundred."""
-
 
 class Consumer(NamedTuple):
     """What one part takes: as what, mean over the life [A], share of it all."""
@@ -115,7 +111,7 @@ def _computed(circuit: Circuit) -> Budget:
     gains = circuit.view(Gains).all
     reaching = None
     if wanted is not None:
-        reaching = batches.drawn(BOARDS).share_reaching(wanted.value)
+        reaching = batches.most().share_reaching(wanted.value)
     return Budget(
         cells=" and ".join(cell.label for cell in circuit.view(Cells).all),
         capacity=discharge.capacity.value,
