@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import pytest
 from tests.circuit.emptied import Sloping
-from tests.circuit.lives import FLAT, REGULATOR, SLOPE, TEN_OHM, controller, discharge, drawing
+from tests.circuit.lives import (
+    FLAT,
+    REGULATOR,
+    SLOPE,
+    TEN_OHM,
+    controller,
+    discharge,
+    drawing,
+    taken,
+)
 
 from boardvet.circuit.discharge import Discharge
 from boardvet.testing import circuit_of
@@ -166,6 +175,7 @@ def test_modes_count_by_their_share_and_one_with_another_source_draws_nothing() 
     ]
     assert [m.current for m in found.modes] == pytest.approx([4e-3, 0.0, 50e-6], rel=1e-3)
     assert found.mean_current == pytest.approx(0.25 * 4e-3 + 0.5 * 50e-6 + FLAT.loss, rel=1e-4)
+    assert taken(found, "U1").current == pytest.approx(0.25 * 4e-3 + 0.5 * 50e-6, rel=1e-4)
 
 
 def test_the_mode_in_which_it_ends_is_named() -> None:
