@@ -222,8 +222,8 @@ def test_a_real_coin_cell_gives_less_charge_at_a_high_current(
     milliamperes: float, left: float, cells: str, count: int
 ) -> None:
     """Nordic, "Improve battery life": a steady 0.5 mA leaves most of the charge, taken as 95 %,
-    3 mA some 60 %; it is rated at 0.2 mA. At 3 mA each mA uses up 1/0.6 mA, and the rest is named as
-    lost. Two cells side by side share the current."""
+    3 mA some 60 %; it is rated at 0.2 mA. At 3 mA each mA uses up 1/0.6 mA, and the rest is named
+    as lost. Two cells side by side share the current."""
     amperes = milliamperes * 1e-3 * count
     part = f"U1 mcu VCC+ VBAT GND- GND = sleep_current {amperes} A = supply 1.0 to 7 V"
     found = circuit_of(f"{cells}\n{part}").view(Discharge)
