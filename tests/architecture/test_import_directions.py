@@ -42,8 +42,8 @@ LAYERS = {
     ),
     "api": ("errors", "board", "intent", "facts", "read", "circuit", "review"),
     "cli": (
-        "_version", "errors", "board", "api", "review", "report", "intent", "vocabulary",
-        "sizing", "circuit",
+        "_version", "errors", "board", "quantity", "api", "review", "report", "intent",
+        "vocabulary", "facts", "sizing", "circuit",
     ),
     "__init__": ("_version", "api", "review"),
     "__main__": ("cli",),

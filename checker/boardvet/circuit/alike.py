@@ -17,6 +17,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.timeline import Timelines
 from boardvet.circuit.workload import Solved, Workload, Workloads, shares_of, workload_of
 from boardvet.errors import SolverError
+from boardvet.physics.cell import CurvePoints
 
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats, Indices
@@ -113,14 +114,17 @@ def _ohms(circuit: Circuit) -> float:
 def _likeness(circuit: Circuit) -> Hashable:
     """Return all of the curves of the cells of a board but for a factor of their resistance."""
     most = _ohms(circuit) or 1.0
+
+    def rounded(points: CurvePoints) -> CurvePoints:
+        return tuple((at, float(f"{ohms / most:.{_FIGURES}g}")) for at, ohms in points)
+
+    curves = [cell.curve for cell in circuit.view(Cells).need_any()]
     return tuple(
         (
             curve.voltage_points,
-            tuple(
-                (at, float(f"{ohms / most:.{_FIGURES}g}")) for at, ohms in curve.resistance_points
-            ),
+            rounded(curve.resistance_points),
             curve.temperature_points,
             curve.pulse_points,
         )
-        for curve in (cell.curve for cell in circuit.view(Cells).need_any())
+        for curve in curves
     )

@@ -1,4 +1,4 @@
-"""Which cells could stand in the holders of a board: about the same voltage, singly or in a row."""
+"""Which cells could stand in the holders of a board: about its voltage, singly or in a row."""
 
 from __future__ import annotations
 

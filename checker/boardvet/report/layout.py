@@ -76,6 +76,10 @@ class Page:
         if text:
             self._set(word, [Piece(shorten(text, _LONGEST), style)], word_style)
 
+    def line(self, text: str, *, style: str = "") -> None:
+        """Set one line from the left edge of the page, such as a row of a table; cut to fit."""
+        self._lines.append([Piece(self._fit(text, self.width), style)])
+
     def title(self, word: str, text: str, right: str, *, style: str, word_style: str) -> None:
         """Set a line with a word in the margin and another at the right edge, if there is room."""
         text, right = shorten(text, _LONGEST), plain(right)
