@@ -267,8 +267,9 @@ class Rest:
             point = self.solved.regulators.get(each.reference)
             if point is None or not each.switching or each.reference not in self.fed[node].path:
                 continue
-            volts = max(float(point.input_voltage[0]), 1e-3)
-            scale *= each.voltage / (each.efficiency * volts)
+            given = float(point.output_current[0])
+            own = each.quiescent.value if each.quiescent is not None else 0.0
+            scale *= (float(point.input_current[0]) - own) / given if given > 0.0 else 1.0
         return scale
 
     def _drain(self, current: float, volts: float) -> ModeDrain:
