@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import MOMENTS, Cells
@@ -76,6 +76,9 @@ class Regulating:
     _solved: dict[str, tuple[tuple[Meeting, Operating], ...]] = field(
         default_factory=dict, repr=False
     )
+    _fresh: dict[State, tuple[tuple[Meeting, Operating], ...]] = field(
+        default_factory=dict, repr=False
+    )
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -120,7 +123,7 @@ class Regulating:
 
         Raises as `over_life`.
         """
-        running, timelines = self.circuit.view(Running), self.circuit.view(Timelines)
+        timelines = self.circuit.view(Timelines)
         states = [*self.circuit.view(States).all, *(t.state for t in timelines.all)]
         for state in dict.fromkeys(states):
             fed = self.fed(regulator, state)
@@ -128,8 +131,8 @@ class Regulating:
             if fed is None or timeline is None:
                 continue
             fed.need()
-            for meeting in timeline.meetings:
-                point = running.at(state, meeting).regulators.get(regulator.reference)
+            for meeting, operating in self._in_state(timeline, state):
+                point = operating.regulators.get(regulator.reference)
                 if point is not None:
                     yield Fresh(state, meeting, fed, point)
 
@@ -182,7 +185,7 @@ class Regulating:
                 yield LoadLimit(floor, volts.min(axis=0), tuple(seen[index] for index in worst))
 
     def costs_run_time(self, used: float) -> bool:
-        """Tell whether the cells would last as long as wanted if the board did not stop early.
+        """Tell whether a stop comes before the run time wanted.
 
         Parameters
         ----------
@@ -229,6 +232,13 @@ class Regulating:
             running = self.circuit.view(Running)
             self._solved[timeline.name] = running.over(timeline, MOMENTS, self.coldest)
         return self._solved[timeline.name]
+
+    def _in_state(self, timeline: Timeline, state: State) -> tuple[tuple[Meeting, Operating], ...]:
+        """Return what is on in a timeline, solved in a state with fresh cells."""
+        if state not in self._fresh:
+            running = self.circuit.view(Running)
+            self._fresh[state] = running.over(replace(timeline, state=state), (0.0,))
+        return self._fresh[state]
 
     def _plant(self, state: State) -> Plant:
         return self.circuit.view(Plants).in_state(state)
