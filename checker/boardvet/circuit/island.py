@@ -201,6 +201,10 @@ class IslandSolution:
         """Return what a cell (by reference) or held rail (by node) delivers, in amperes."""
         return self._column(self.solution.source_currents, self.island.sources.get(source))
 
+    def drawn(self, reference: str) -> tuple[float, ...]:
+        """Return what a load really draws, 0 if no current can reach it, in amperes."""
+        return self._column(self.solution.load_currents, self.island.loads.get(reference))
+
     def through(self, drive: Drive) -> tuple[float, ...]:
         """Return the current that a driven pin carries, whichever way, in amperes."""
         column = self._column(self.solution.resistor_currents, self.island.drives[drive])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple, Self, cast
+from typing import TYPE_CHECKING, NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator, dropout_points
@@ -17,17 +17,16 @@ from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.rails import SuppliedPart
 from boardvet.circuit.states import State
-from boardvet.errors import MissingFact
 from boardvet.known import Known
 from boardvet.physics.regulator import DropoutPoints, dropout_curve
 from boardvet.quantity.statement import Points
 from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
-__all__ = ["Consumer", "Converting", "Plant", "Plants"]
+if TYPE_CHECKING:
+    from boardvet.physics.elements import Floats
 
-EFFICIENCY = 0.85
-"""Of a switching regulator of which nothing is known: common practice, no source."""
+__all__ = ["Consumer", "Converting", "Plant", "Plants"]
 
 _MOST_CURRENT = 100.0
 """More than any board here draws: how far drop-out is followed. [A]"""
@@ -75,8 +74,8 @@ class Converting(NamedTuple):
         Drop-out voltage [V] at output currents [A], with the ends; empty where it is not known.
     dropout_known : bool
         False where nobody knows the drop-out voltage: 0 then.
-    efficiency : float
-        Power out over power in, of a switching one.
+    efficiency : tuple of (float, float)
+        Of a switching one power out over power in, at output currents [A] in rising order.
     quiescent : Known of float or None
         What it uses itself. [A]
     depth : int
@@ -91,9 +90,23 @@ class Converting(NamedTuple):
     switching: bool
     dropout: DropoutPoints
     dropout_known: bool
-    efficiency: float
+    efficiency: tuple[tuple[float, float], ...]
     quiescent: Known[float] | None
     depth: int
+
+    def efficiency_at(self, given: Floats) -> Floats:
+        """Return the efficiency of a switching one at output currents in amperes.
+
+        Linear between the points stated, that of the ends outside.
+        """
+        import numpy as np
+
+        at, shares = zip(*self.efficiency, strict=True)
+        return np.asarray(np.interp(given, at, shares), dtype=np.float64)
+
+    def power(self, given: Floats) -> Floats:
+        """Return what a switching one takes to give currents [A], its own use left out, in W."""
+        return self.voltage * given / self.efficiency_at(given)
 
 
 @dataclass(frozen=True)
@@ -169,7 +182,8 @@ class Plants:
         Raises
         ------
         MissingFact
-            Where the output voltage of a fed regulator is not known.
+            Where the output voltage of a fed regulator, or the efficiency of a switching one, is
+        not known.
         """
         if state not in self._made:
             self._made[state] = _plant(self.circuit, state)
@@ -278,24 +292,12 @@ def _in_numbers(
         switching,
         dropout_curve(dropout_points(circuit, reference), _MOST_CURRENT),
         conversion.dropout_known,
-        _efficiency(circuit, reference) if switching else 1.0,
+        _efficiency(circuit, reference) if switching else (),
         cast("Known[float] | None", circuit.known(reference, "quiescent_current")),
         depth,
     )
 
 
-def _efficiency(circuit: Circuit, reference: str) -> float:
-    known = circuit.known(reference, "efficiency")
-    if known is not None:
-        points = cast("Points", known.value)
-        return min(point.value for point in points)
-    if circuit.assume_nothing:
-        raise MissingFact(
-            reference,
-            "efficiency",
-            f"the efficiency of {reference} is not known",
-            f"parts: {{{reference}: {{efficiency: 80 % at 1 mA and 90 % at 50 mA}}}}",
-        )
-    what = f"efficiency of {reference}"
-    circuit.assume(what, EFFICIENCY, "", "assumed: common practice for switching regulators")
-    return EFFICIENCY
+def _efficiency(circuit: Circuit, reference: str) -> tuple[tuple[float, float], ...]:
+    points = cast("Points", circuit.need(reference, "efficiency").value)
+    return tuple(sorted((point.at or 0.0, point.value) for point in points))

@@ -120,6 +120,7 @@ class Work:
         loads = list(conditions.loads)
         used = self.setting.used[rows]
         regulating = [c for c in self.plant.converting if c.reference not in failing]
+        held = conditions.hold or {}
         for each in regulating:
             behind = self._around([each.target], conditions, loads, used)
             solved.append(behind)
@@ -127,17 +128,19 @@ class Work:
             given[each.reference] = np.maximum(behind.delivered(each.target), 0.0)
             self.given.setdefault(each.reference, np.zeros(self.result.count))
             self.given[each.reference][rows] = given[each.reference]
-            loads.append(Load(each.reference, each.source, _taken(each, given[each.reference])))
+            taken = _taken(each, given[each.reference], held.get(each.source))
+            loads.append(Load(each.reference, each.source, taken))
         top = self._around(self.ends, conditions, loads, used, self.numbers)
-        if any(each.switching for each in regulating):
-            top, loads = self._balanced(regulating, given, conditions, loads, used, top)
+        switching = [
+            e for e in regulating if e.switching and e.source not in (conditions.hold or {})
+        ]
+        if switching:
+            top = self._balanced(switching, given, conditions, loads, used, top)
         solved.append(top)
-        drawn = {load.reference: np.broadcast_to(load.current, used.shape) for load in loads}
         points = {
-            each.reference: _point(each, solved, given[each.reference], drawn[each.reference])
-            for each in regulating
+            each.reference: _point(each, solved, given[each.reference]) for each in regulating
         }
-        points |= {name: self._dropped(name, top, drawn) for name in failing}
+        points |= {name: self._dropped(name, solved) for name in failing}
         return solved, points
 
     def _conditions(self, rows: NDArray[np.intp], failing: frozenset[str]) -> Conditions:
@@ -194,50 +197,53 @@ class Work:
 
     def _balanced(
         self,
-        regulating: list[Converting],
+        switching: list[Converting],
         given: Mapping[str, Floats],
         conditions: Conditions,
         loads: list[Load],
         used: Floats,
         top: IslandSolution,
-    ) -> tuple[IslandSolution, list[Load]]:
+    ) -> IslandSolution:
         """Find what switching regulators take: their power over the voltage that is left.
 
         The source looks like a voltage behind a resistance, known from two solutions, on which a
         constant power has a closed solution, or none where the source cannot give it.
         """
         by_name = {load.reference: load for load in loads}
-        switching = [each for each in regulating if each.switching]
         before: dict[str, tuple[Floats, Floats]] = {}
         for _ in range(_MOST_TURNS):
             moved = 0.0
             for each in switching:
                 volts = np.array(top.voltage(each.source))
-                amperes = np.broadcast_to(by_name[each.reference].current, used.shape)
-                power = each.voltage * given[each.reference] / each.efficiency
+                amperes = np.array(top.drawn(each.reference))
+                power = each.power(given[each.reference])
                 stands = _standing(volts, amperes, before.get(each.reference), power)
                 before[each.reference] = (volts, amperes)
                 current = power / stands + _quiescent(each)
-                moved = max(moved, float(np.max(np.abs(current - amperes) / (current + 1e-9))))
+                asked = by_name[each.reference].current
+                moved = max(moved, float(np.max(np.abs(current - asked) / (current + 1e-9))))
                 by_name[each.reference] = Load(each.reference, each.source, current)
             if moved < _SETTLED:
                 break
             loads = list(by_name.values())
             top = self._around(self.ends, conditions, loads, used, self.numbers)
-        return top, list(by_name.values())
+        return top
 
-    def _dropped(
-        self, name: str, top: IslandSolution, drawn: Mapping[str, Floats]
-    ) -> RegulatorPoint:
+    def _dropped(self, name: str, solved: list[IslandSolution]) -> RegulatorPoint:
         """Return what a regulator does that has become a resistance."""
         each = next(c for c in self.plant.converting if c.reference == name)
-        column = top.island.passes.get(name)
-        volts, lower = np.array(top.voltage(each.source)), np.array(top.voltage(each.target))
+        own = next((one for one in reversed(solved) if name in one.island.passes), solved[-1])
+        column = own.island.passes.get(name)
+        volts, lower = np.array(own.voltage(each.source)), np.array(own.voltage(each.target))
         passed = (
-            np.zeros(volts.shape) if column is None else top.solution.resistor_currents[:, column]
+            np.zeros(volts.shape) if column is None else own.solution.resistor_currents[:, column]
         )
         return RegulatorPoint(
-            volts, lower, passed + drawn[name], passed, np.zeros(volts.shape, dtype=np.bool_)
+            volts,
+            lower,
+            passed + _drawn(name, solved),
+            passed,
+            np.zeros(volts.shape, dtype=np.bool_),
         )
 
     def _write(
@@ -267,6 +273,16 @@ class Work:
             for target, values in zip(whole, point, strict=True):
                 target[into] = values[some]
             result.regulators[name] = whole
+        self._starve(into, some, points)
+
+    def _starve(
+        self, into: NDArray[np.intp], some: NDArray[np.intp], points: Mapping[str, RegulatorPoint]
+    ) -> None:
+        """Leave no voltage on the rail of a regulator that its source cannot feed."""
+        for each in self.plant.converting:
+            if each.stepping_up and each.target in self.result.nodes:
+                starved = ~points[each.reference].regulating[some]
+                self.result.nodes[each.target][into[starved]] = 0.0
 
     def _put(
         self,
@@ -312,9 +328,15 @@ def _quiescent(each: Converting) -> float:
     return each.quiescent.value if each.quiescent is not None else 0.0
 
 
-def _taken(each: Converting, given: Floats) -> Floats:
-    """Return what a regulator takes at first sight: what it gives, and its own."""
-    return np.where(each.switching, 0.0, given) + _quiescent(each)
+def _taken(each: Converting, given: Floats, supply: float | None) -> Floats:
+    """Return what a regulator takes: what it gives, and its own.
+
+    A switching one takes power. From a rail that another one holds that is a current; from any
+    other only its own at first, until the voltage is found that is left there.
+    """
+    if not each.switching:
+        return given + _quiescent(each)
+    return (0.0 * given if supply is None else each.power(given) / supply) + _quiescent(each)
 
 
 def _standing(
@@ -332,16 +354,21 @@ def _standing(
     return np.maximum((own + root) / 2.0, 1e-3)
 
 
-def _point(
-    each: Converting, solved: list[IslandSolution], given: Floats, taken: Floats
-) -> RegulatorPoint:
+def _drawn(reference: str, solved: list[IslandSolution]) -> Floats:
+    """Return what a part really draws, less than it asks for where its supply collapses."""
+    own = next((one for one in reversed(solved) if reference in one.island.loads), solved[-1])
+    return np.array(own.drawn(reference))
+
+
+def _point(each: Converting, solved: list[IslandSolution], given: Floats) -> RegulatorPoint:
     """Return what a regulator does that still regulates, and whether it can."""
+    taken = _drawn(each.reference, solved)
     volts = np.zeros(given.shape)
     for one in solved:
         if each.source in one.nodes:
             volts = np.broadcast_to(np.array(one.voltage(each.source)), given.shape)
     if each.stepping_up:
-        power = each.voltage * given / each.efficiency
+        power = each.power(given)
         regulating = volts * taken >= power * (1.0 - 1e-2)
     else:
         regulating = volts - each.voltage >= _dropout(each, given) - 1e-9
