@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import MOMENTS, Cells
 from boardvet.circuit.converters import Regulator
-from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.drain import is_awake
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.floors import Floor, Floors
@@ -183,21 +182,6 @@ class Regulating:
                 volts = np.stack([step.operating.nodes[floor.node] for step in seen])
                 worst = volts.argmin(axis=0)
                 yield LoadLimit(floor, volts.min(axis=0), tuple(seen[index] for index in worst))
-
-    def costs_run_time(self, used: float) -> bool:
-        """Tell whether a stop comes before the run time wanted.
-
-        Parameters
-        ----------
-        used : float
-            Share of the charge that is used when it stops.
-
-        Raises
-        ------
-        MissingFact
-            Where a run time is wanted, and the discharge rests on a fact that is missing.
-        """
-        return costs_run_time(self.circuit, used)
 
     def shorted(self, regulator: Regulator) -> PowerNode | None:
         """Return a node behind a regulator that something joins to ground, None if there is none.

@@ -18,7 +18,8 @@ Query where the dip is deeper than allowed; the finding says how long the fitted
 carry the pulse, and what capacitance would do, or, where the pulse is too long for any that fits,
 that. Quiet where the cell alone holds the rail.
 
-Where the rail then falls below what a part needs, `cell-sag` says so and this follows from it.
+Where the rail then falls below what a part needs, `cell-sag` says so and this follows from it; on
+the input of a booster `boost-starved` does.
 
 Left undetermined
 -----------------
@@ -67,6 +68,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple, cast
 
+from boardvet.circuit.converters import STEPPING_UP, Regulator
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.nodes import Nodes
@@ -79,7 +81,7 @@ from boardvet.known import Known
 from boardvet.physics.reservoir import alone_time
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
-from boardvet.review.verdict import THIS, Clear, Found, Level, Number
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number, Subject
 
 LATE = 0.9
 """Share of the charge used at which the dip is judged where nothing is stated."""
@@ -214,8 +216,11 @@ def _fix(sag: Sag, allowed: Allowed, names: str) -> str:
     return f"make the pulse shorter or draw less at once: {kept.words}"
 
 
-def _cause(circuit: Circuit, rail: SupplyRail, sag: Sag) -> tuple[str, SuppliedPart] | None:
-    """Return the part that then has too little, which `cell-sag` reports."""
+def _cause(circuit: Circuit, rail: SupplyRail, sag: Sag) -> tuple[str, Subject] | None:
+    """Return what then has too little: a part, or a booster that starves."""
+    for regulator in Regulator.on(circuit):
+        if regulator.conversion.how in STEPPING_UP and rail.node in regulator.inputs:
+            return "boost-starved", regulator
     for floor in circuit.view(Floors).all:
         if floor.node == rail.node and math.isfinite(sag.crossed(sag.lowest, floor.volts.value)):
             for part in SuppliedPart.on(circuit):

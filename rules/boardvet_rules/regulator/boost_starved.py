@@ -69,6 +69,7 @@ from typing import cast
 from boardvet.circuit.boosting import Boost, Boosting, Why
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator
+from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.rails import node_label
 from boardvet.circuit.regulating import Regulating
@@ -96,7 +97,7 @@ def check(
     if boost.why is None:
         _ask(regulator, circuit, regulating, boost)
         return Clear(_numbers(circuit, boost))
-    found = _found(circuit, boosting, regulating, boost, boost.why)
+    found = _found(circuit, boosting, boost, boost.why)
     short = regulating.shorted(regulator)
     return found if short is None else replace(found, follows=("rail-shorted", short))
 
@@ -115,11 +116,9 @@ def _ask(regulator: Regulator, circuit: Circuit, regulating: Regulating, boost: 
             raise regulating.load_unknown(reference)
 
 
-def _found(
-    circuit: Circuit, boosting: Boosting, regulating: Regulating, boost: Boost, why: Why
-) -> Found:
-    left, fresh = 1.0 - boost.used, boost.used == 0.0
-    early = not fresh and regulating.costs_run_time(boost.used)
+def _found(circuit: Circuit, boosting: Boosting, boost: Boost, why: Why) -> Found:
+    left = 1.0 - boost.used
+    early = costs_run_time(circuit, boost.used)
     level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
     late = " That is before the run time wanted." if early else ""
     return Found(

@@ -16,7 +16,7 @@ while it works, the share of charge that is left decides. Hold with half of it o
 fresh cell, or where it keeps the board from its run time; query down to a tenth; note below.
 
 Regulation lost, but every load content: query where that is so for half of the charge or more,
-else note.
+else note; the last hundredth counts as empty.
 
 What `supply-window` finds with the open-circuit voltages alone follows from there. Boosters are
 judged by `boost-starved`, lights by `led-headroom`.
@@ -67,6 +67,7 @@ from typing import cast
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator, dropout_points
+from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.rails import SuppliedPart, node_label
 from boardvet.circuit.regulating import Regulating
@@ -78,6 +79,9 @@ from boardvet.review.rule import rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
 HALF, TENTH = 0.5, 0.1
+
+LAST = 0.99
+"""From here on the cell is empty: its curve is not that exact."""
 
 LITTLE = 0.1
 """Drop-out of a modern type at its usual current: common practice. [V]"""
@@ -97,11 +101,11 @@ def check(
     short = regulating.shorted(regulator)
     cause = ("rail-shorted", short) if short is not None else None
     if life.failing:
-        found = _failing(circuit, regulating, life, life.failing[0])
+        found = _failing(circuit, life, life.failing[0])
         return found if cause is None else replace(found, follows=cause)
     if cause is None:
         _ask(regulator, circuit, regulating, life)
-    if life.lost is None:
+    if life.lost is None or life.lost > LAST:
         return Clear(_numbers(circuit, life))
     return replace(_content(circuit, life, life.lost), follows=cause)
 
@@ -136,12 +140,12 @@ def _is_early(used: float | None) -> bool:
     return used is not None and used <= 1.0 - TENTH
 
 
-def _failing(circuit: Circuit, regulating: Regulating, life: Life, first: Failing) -> Found:
+def _failing(circuit: Circuit, life: Life, first: Failing) -> Found:
     """Report a part that stops for want of head-room, by the charge that is left."""
     left = 1.0 - first.used
     part = first.floor.reference
     fresh = first.used == 0.0
-    early = not fresh and regulating.costs_run_time(first.used)
+    early = costs_run_time(circuit, first.used)
     level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
     bench = (
         f"{part} does not start, or runs by luck, even with a fresh {life.cell}."

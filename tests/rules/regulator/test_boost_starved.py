@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
+from boardvet.review.runner import run
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
+from boardvet.testing import circuit_of, judge
+from boardvet_rules.cell.cell_sag import check as cell_sag
+from boardvet_rules.decoupling.reservoir_short import check as reservoir_short
 from boardvet_rules.regulator.boost_starved import check as rule
 
 CELL = "BT1 cell/holder + VBAT - GND"
@@ -178,6 +182,19 @@ def test_quiet_on_usb_and_for_linear_types() -> None:
     assert level(review(*usb, booster(), LOAD, pattern)) is None
     linear = booster("conversion linear", "dropout 0.1 V at 100 mA")
     assert level(board("current: 60 mA", line=linear)) is None
+
+
+def test_a_dip_at_the_input_of_a_booster_has_one_finding() -> None:
+    """`cell-sag` leaves it to this rule, and what `reservoir-short` says follows from it."""
+    lines = (CELL, AGEING, booster(), LOAD, f"~ pattern: [{{part: U2, {BURST}}}]")
+    small = "C1 10u/6.3V VBAT GND = dielectric polymer"
+    rules = (rule, cell_sag, reservoir_short)
+    done = run(circuit_of("\n".join((*lines, small))), [LoadedPack("three", "0", rules)])
+    assert not done.broken, done.broken
+    starved = next(f for f in done.findings if f.rule == "boost-starved")
+    others = [f for f in done.findings if f.rule != "boost-starved"]
+    assert [f.rule for f in others] == ["reservoir-short"]
+    assert others[0].follows == starved.fingerprint
 
 
 # Coil and start.

@@ -109,8 +109,11 @@ def test_the_output_that_holds_to_the_end_is_named() -> None:
 
 
 def test_a_stop_before_the_run_time_wanted_is_a_hold() -> None:
-    """By hand: 1000 mAh at 100 mA last 10 h; 2.7 V is reached with 5 % left, after 9.5 h; ±1 %."""
-    for wanted, expected in (("9.6 h", Level.HOLD), ("9.4 h", Level.NOTE)):
+    """By hand: 1000 mAh at 100 mA last 10 h; 2.7 V is reached with 5 % left, after 9.5 h; ±1 %.
+
+    12 h no stop costs: the cell does not have them.
+    """
+    for wanted, expected in (("9.6 h", Level.HOLD), ("9.4 h", Level.NOTE), ("12 h", Level.NOTE)):
         assert level(board("2.7 V", f"~ run_time: {wanted}")) is expected
 
 
@@ -122,6 +125,13 @@ def test_a_part_that_is_always_awake_sees_the_worst_step() -> None:
         draws="current: 100 mA, for: 10 ms, every: 1 s",
     )
     assert "U3 stops while 25%" in done.findings[0].message
+
+
+def test_the_last_hundredth_of_the_charge_counts_as_empty() -> None:
+    """By hand: at 10 mA 35 mV are dropped: 2.97 V are lost 0.5 % before the end, 3.0 V 3.5 %."""
+    for output, expected in (("2.97 V", None), ("3.0 V", Level.NOTE)):
+        regulator = REGULATOR.replace("3.3 V", output)
+        assert level(board("1.8 V", regulator=regulator, draws="current: 10 mA")) is expected
 
 
 # What is quiet, each with a twin that differs in one thing.
