@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from boardvet.circuit.discharge import Discharge
@@ -40,11 +40,10 @@ def run_times_with(circuit: Circuit, changes: Sequence[Mapping[str, float]]) -> 
         {reference: ohms / _present(circuit, reference) for reference, ohms in change.items()}
         for change in changes
     ]
-    touched = frozenset(reference for change in changes for reference in change)
     lives = lives_of(
         circuit,
         circuit.view(Discharge),
-        _Touched(circuit, touched),
+        _ResistorsAlone(circuit),
         _Changed(tuple(factors)),
         range(1, len(changes) + 1),
     )
@@ -58,15 +57,12 @@ def _present(circuit: Circuit, reference: str) -> float:
     return known.value
 
 
-@dataclass(frozen=True)
-class _Touched(Tolerances):
-    """Of the resistors that a change touches deviations are shares; nothing else differs."""
-
-    references: frozenset[str] = field(default=frozenset(), repr=False)
+class _ResistorsAlone(Tolerances):
+    """Deviations of resistors are shares of their value; nothing else differs."""
 
     def resistance(self, reference: str) -> float:
-        """Return 1, or 0 for one that stays as it is."""
-        return 1.0 if reference in self.references else 0.0
+        """Return 1."""
+        return 1.0
 
     def forward_voltage(self, reference: str) -> float:
         """Return 0."""
