@@ -125,7 +125,8 @@ class Cell:
             curve = replace(curve, voltage_points=points)
         if stated.resistance is not None:
             points = tuple((point.at or 0.0, point.value) for point in stated.resistance.value)
-            curve = replace(curve, resistance_points=points)
+            # A stated resistance is that of the board's own pulses, however short they are.
+            curve = replace(curve, resistance_points=points, pulse_points=((1.0, 1.0),))
         return curve
 
     @property
