@@ -48,7 +48,7 @@ def too_high(circuit: Circuit) -> Forbidden | None:
         ratio = volts / supply.value.high
         if worst is None or ratio > worst[0]:
             limit = f"too high: {part.reference} stands {show(supply.value.high, 'V')}"
-            worst = ratio, Forbidden(limit, f"fresh {show(volts, 'V')}")
+            worst = ratio, Forbidden(limit, f"fresh up to {show(volts, 'V')}")
     return worst[1] if worst is not None else None
 
 

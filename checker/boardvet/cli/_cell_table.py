@@ -34,7 +34,7 @@ _WORTH = 1.05
 
 _GAP = "  "
 _TRADE = {
-    "LR6": "AA", "LR03": "AAA", "LR14": "C", "LR20": "D", "LR1": "N", "LR8D425": "AAAA",
+    "LR6": "AA", "LR03": "AAA", "LR14": "C", "LR20": "D", "LR1": "N",
     "HR6": "AA", "HR03": "AAA", "FR6": "AA", "FR03": "AAA",
 }  # fmt: skip
 """What people call them: IEC 60086-2 and the trade, from memory."""
@@ -189,7 +189,7 @@ def _row(each: Alternative, found: Alternatives) -> _Row:
         _volts(life.dip) if life is not None else "",
         _share(life.stranded / life.capacity) if life is not None else "",
         _size(choice.type) if choice is not None else "",
-        f"{each.mass * 1e3:.3g}" if each.mass is not None else "",
+        _grams(each.mass) if each.mass is not None else "",
     )
     verdict, why = _verdict(each, found)
     brief = "meets it" if each.fate is Fate.MEETS else verdict
@@ -222,6 +222,11 @@ def _span(each: Alternative) -> str:
 
 def _volts(dip: float) -> str:
     return show(dip, "V", 2) if dip >= 1e-3 else "<1 mV"
+
+
+def _grams(mass: float) -> str:
+    grams = mass * 1e3
+    return f"{grams:.0f}" if grams >= 10 else f"{grams:.2g}"
 
 
 def _size(cell: CellType) -> str:

@@ -19,6 +19,7 @@ __all__ = ["coloured", "complain", "emit", "fault", "prepare", "width", "write_f
 _IN_ASCII = {
     "━": "=", "─": "-", "·": "|", "–": "-", "−": "-", "×": "x", "…": "...", "≤": "<=", "≥": ">=",
     "Ω": "ohm", "\u2126": "ohm", "µ": "u", "\u03bc": "u", "°": " deg ", "±": "+/-", "→": "->",
+    "⌀": "dia.",
 }  # fmt: skip
 """What stands for a character that the output's encoding does not have."""
 
