@@ -22,23 +22,23 @@ from boardvet.physics.cell import CurvePoints
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats, Indices
 
-__all__ = ["families", "solve_together"]
+__all__ = ["ScaledCells", "families", "solve_together"]
 
 _FIGURES = 9
 """Significant figures to which two curves have to agree."""
 
 
 @dataclass(frozen=True)
-class _Scaled:
+class ScaledCells:
     """A `Spread` in which the cells have another resistance in each row."""
 
     factors: Floats
 
-    def of(self, rows: Indices) -> _Scaled:
+    def of(self, rows: Indices) -> ScaledCells:
         """Return some of the rows."""
         return replace(self, factors=self.factors[rows])
 
-    def tiled(self, count: int) -> _Scaled:
+    def tiled(self, count: int) -> ScaledCells:
         """Return as many repetitions of the rows."""
         return replace(self, factors=np.tile(self.factors, count))
 
@@ -83,7 +83,7 @@ def solve_together(family: Sequence[Circuit]) -> None:
     first = family[0]
     used = np.array(sorted(shares_of(first)))
     factors = np.array([_ohms(each) for each in family]) / (_ohms(first) or 1.0)
-    spread = _Scaled(np.repeat(factors, len(used)))
+    spread = ScaledCells(np.repeat(factors, len(used)))
     rows = np.tile(used, len(family))
     try:
         solved = [

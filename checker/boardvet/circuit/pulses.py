@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
+from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Island, Spread
 from boardvet.circuit.operating import Operating
@@ -43,12 +44,14 @@ MOST_STEPS = 40
 Solved = tuple[tuple[Meeting, Operating], ...]
 
 
-def reservoirs_matter(circuit: Circuit, timeline: Timeline, nodes: frozenset[str]) -> bool:
+def reservoirs_matter(
+    circuit: Circuit, timeline: Timeline, reservoirs: Sequence[Reservoir]
+) -> bool:
     """Tell whether capacitors beside the cells carry a part of any pulse."""
     runs = [s.duration for c in timeline.courses for s in c.steps if not s.rests]
     if not runs or not timeline.on_cell:
         return False
-    total = sum(r.capacitance.value for r in _reservoirs(circuit, timeline, nodes))
+    total = sum(each.capacitance.value for each in reservoirs)
     return cell_ohms(circuit, timeline.state) * total > WORTH * min(runs)
 
 
@@ -59,6 +62,7 @@ def pulsed(
     used: Floats,
     temperature: float | None,
     spread: Spread | None = None,
+    reservoirs: Sequence[Reservoir] | None = None,
 ) -> Solved:
     """Return the meetings of a timeline with their reservoirs: mean currents, lowest voltages.
 
@@ -76,9 +80,13 @@ def pulsed(
         Of cells and junctions. [°C]
     spread : Spread, optional
         How the parts of each row differ from typical.
+    reservoirs : sequence of Reservoir, optional
+        In place of those that are fitted.
     """
     nodes = frozenset(node for _, operating in still for node in operating.nodes)
-    if not reservoirs_matter(circuit, timeline, nodes):
+    if reservoirs is None:
+        reservoirs = circuit.view(Reservoirs).in_state(timeline.state, nodes)
+    if not reservoirs_matter(circuit, timeline, reservoirs):
         return still
     steps = [step for course in timeline.courses for step in course.steps]
     if len(steps) > MOST_STEPS or any(step.dimmed for step in steps):
@@ -86,7 +94,7 @@ def pulsed(
     rows = _regulating(still, len(used))
     if not len(rows):
         return still
-    work = _Pulses(circuit, timeline, used, rows, temperature, spread)
+    work = _Pulses(circuit, timeline, reservoirs, used, rows, temperature, spread)
     try:
         return work.solved(still)
     except (SolverError, UnsettledError):
@@ -110,6 +118,7 @@ class _Pulses:
         self,
         circuit: Circuit,
         timeline: Timeline,
+        reservoirs: Sequence[Reservoir],
         used: Floats,
         rows: NDArray[np.intp],
         temperature: float | None,
@@ -117,6 +126,7 @@ class _Pulses:
     ) -> None:
         self.circuit = circuit
         self.timeline = timeline
+        self.reservoirs = reservoirs
         self.used = used
         self.rows = rows
         self.temperature = temperature
@@ -195,11 +205,12 @@ class _Pulses:
         return replace(moment.island.network, nodes=nodes), moment.duration
 
     def _capacitors(self) -> Capacitors:
-        nodes = frozenset(self.numbers)
+        inside = self.numbers.keys() | set(self.circuit.view(Grounds).nodes)
         fitted = [
             each
-            for each in _reservoirs(self.circuit, self.timeline, nodes)
-            if self._number(each.capacitor.a) != self._number(each.capacitor.b)
+            for each in self.reservoirs
+            if {each.capacitor.a, each.capacitor.b} <= inside
+            and self._number(each.capacitor.a) != self._number(each.capacitor.b)
         ]
         return Capacitors(
             [self._number(each.capacitor.a) for each in fitted],
@@ -210,12 +221,6 @@ class _Pulses:
 
     def _number(self, node: str) -> int:
         return self.numbers.get(node, 0)
-
-
-def _reservoirs(
-    circuit: Circuit, timeline: Timeline, nodes: frozenset[str]
-) -> tuple[Reservoir, ...]:
-    return circuit.view(Reservoirs).in_state(timeline.state, nodes)
 
 
 class _HeavyRun(NamedTuple):

@@ -13,7 +13,8 @@ this state of charge and at the coldest temperature stated, lights as far as the
 them their current, and the reservoirs that are fitted, after their loss under bias and as far as
 the gaps of the pattern let them recharge. Steps of unrelated periods are taken to coincide. The
 voltage at the part while it is awake is compared with the higher of its least supply and its
-brown-out level.
+brown-out level. A dip that ends the work of the part less than 2 % of the charge before the rail
+without load does, or one of less than 5 mV, is none.
 
 The level follows the charge that is left when it happens first: hold with half of it or more, with
 a fresh cell, or before the run time wanted; query down to a tenth; note below. Where the
@@ -29,8 +30,8 @@ known.
 
 Cure
 ----
-A reservoir where the pulse is short enough, computed; else less current at once; a lower
-brown-out level; a cell of less resistance.
+A reservoir where the pulse is short enough, the board solved with it; else less current at once;
+a lower brown-out level; a cell of less resistance.
 
 Wrong::
 
@@ -72,89 +73,74 @@ Shares of charge: the rule book of this project.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.plant import Plant, Plants
+from boardvet.circuit.names import natural_key
 from boardvet.circuit.rails import SuppliedPart
-from boardvet.circuit.reservoir_advice import advice
-from boardvet.circuit.sags import Sag, Sags
+from boardvet.circuit.reservoir_advice import Advice, advice
+from boardvet.circuit.reservoirs import Reservoir, Reservoirs
+from boardvet.circuit.sags import NO_DIP, SAME, Crossing, Sag, Sags
 from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.variation import CELL_RESISTANCE
+from boardvet.circuit.windows import least_supply
+from boardvet.circuit.workload import coldest
+from boardvet.known import Known
+from boardvet.physics.cell import REFERENCE_TEMPERATURE
 from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
 from boardvet.review.verdict import Clear, Found, Level, Number
-from boardvet.vocabulary.kinds import Kind
 
 HALF, TENTH = 0.5, 0.1
-
-SAME = 0.02
-"""A pulse that brings the end by a smaller share of the charge than this is not what ends it."""
 
 
 @rule(level=Level.HOLD)
 def check(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Found | Clear:
     """Judge one part on the rail that a cell feeds."""
-    if part.part_kind is Kind.REGULATOR:
-        return Clear()
     floor = sags.floor_of(part.reference, part.node)
     if floor is None:
-        if part.reference in circuit.view(Floors).unknown:
-            raise circuit.facts.missing(part.reference, "supply")
-        return Clear()
-    each = [
-        sag
-        for sag in sags.of_floor(floor)
-        if not _behind_regulator(circuit.view(Plants).in_state(sag.timeline.state), part.node)
-    ]
+        return _without_floor(part, circuit, sags)
+    each = sags.of_floor(floor)
     if not each:
         return Clear()
-    limit = floor.volts.value
-    worst = min(each, key=lambda sag: (sag.crossed(sag.lowest, limit), -_depth(sag)))
-    used = worst.crossed(worst.lowest, limit)
-    rest = min(worst.crossed(worst.resting, limit), 1.0)
-    if not math.isfinite(used) or rest - used < SAME:
-        return Clear(_numbers(worst, floor, 0.0))
-    return _found(part, circuit, worst, floor, used)
+    first = sags.first(each)
+    if first is None:
+        deepest = max(each, key=lambda sag: float((sag.resting - sag.lowest).max()))
+        return Clear(tuple(_numbers(Crossing(deepest, 0.0), floor)))
+    return _found(part, circuit, first, floor)
 
 
-def _behind_regulator(plant: Plant, node: str) -> bool:
-    path = plant.paths.get(node, ())
-    return any(each.reference in path for each in plant.converting)
+def _without_floor(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Clear:
+    """Ask for the supply range of a part, but where nothing pulls its rail down."""
+    if part.reference in circuit.view(Floors).unknown and any(
+        float((sag.resting - sag.lowest).max()) >= NO_DIP for sag in sags.of_node(part.node)
+    ):
+        raise circuit.facts.missing(part.reference, "supply")
+    return Clear()
 
 
-def _depth(sag: Sag) -> float:
-    return float((sag.resting - sag.lowest).max())
-
-
-def _found(part: SuppliedPart, circuit: Circuit, sag: Sag, floor: Floor, used: float) -> Found:
-    left = 1.0 - used
-    early = costs_run_time(circuit, used)
-    level = Level.HOLD if left >= HALF or early else Level.QUERY if left >= TENTH else Level.NOTE
-    resets = "resets" if floor.why == "resets below" else "fails"
-    when = "under its load" if math.isinf(sag.meeting.run) else "at the pulses"
-    bench = (
-        f"{part.reference} {resets} {when} even with a fresh cell."
-        if used == 0.0
-        else f"{part.reference} {resets} {when} while {left:.0%} of the charge is left."
-    )
-    late = " That is before the run time wanted." if early else ""
+def _found(part: SuppliedPart, circuit: Circuit, first: Crossing, floor: Floor) -> Found:
+    sag, used = first
+    level = _level(circuit, used)
+    late = " That is before the run time wanted." if costs_run_time(circuit, used) else ""
     rest, low = sag.at(sag.resting, used), sag.at(sag.lowest, used)
+    what, verb = _what(sag.meeting(used))
     return Found(
-        bench=bench,
-        sum=f"{_what(sag.meeting)} pull {part.rail} from {show(rest, 'V')} to {show(low, 'V')}"
-        f"{_long(sag.meeting)}, and {part.reference} {floor.why} "
+        bench=_bench(part, sag.meeting(used), floor, used),
+        sum=f"{what} {verb} {part.rail} from {show(rest, 'V')} to {show(low, 'V')}"
+        f"{_long(sag.meeting(used))}{_cold(circuit)}, and {part.reference} {floor.why} "
         f"{show(floor.volts.value, 'V')}.{late}",
-        fix=_fix(sag, floor),
+        fix=_fix(circuit, first, floor),
         why="The resistance of the cell grows as it is used and in the cold; at rest it looks "
         "well.",
         numbers=(
-            Number("share of charge left", left, "", "computed: the board, solved over its life"),
-            *_numbers(sag, floor, used),
-            *_deciding(circuit, sag, floor),
+            Number("share of charge left", 1.0 - used, "", "computed: solved over its life"),
+            *_numbers(first, floor),
+            *(_deciding(circuit, first, floor) if level is Level.HOLD else ()),
         ),
         level=level,
         parts=tuple(sorted(sag.timeline.state.sources)),
@@ -162,58 +148,129 @@ def _found(part: SuppliedPart, circuit: Circuit, sag: Sag, floor: Floor, used: f
     )
 
 
-def _numbers(sag: Sag, floor: Floor, used: float) -> tuple[Number, ...]:
+def _level(circuit: Circuit, used: float) -> Level:
+    """Return the level of a stop at a share of charge used."""
+    left = 1.0 - used
+    if left >= HALF or costs_run_time(circuit, used):
+        return Level.HOLD
+    return Level.QUERY if left >= TENTH else Level.NOTE
+
+
+def _bench(part: SuppliedPart, meeting: Meeting, floor: Floor, used: float) -> str:
+    resets = "resets" if floor.why == "resets below" else "fails"
+    when = "under its load" if math.isinf(meeting.run) else "at the pulses"
+    if used == 0.0:
+        return f"{part.reference} {resets} {when} even with a fresh cell."
+    return f"{part.reference} {resets} {when} when {1.0 - used:.0%} of the charge is left."
+
+
+def _numbers(first: Crossing, floor: Floor) -> Iterator[Number]:
+    sag, used = first
     solved = "computed: the board, solved"
-    return (
-        Number(f"lowest voltage of {floor.rail}", sag.at(sag.lowest, used), "V", solved),
-        Number(f"{floor.rail} at rest", sag.at(sag.resting, used), "V", solved),
-        Number(
-            f"lowest that {floor.reference} works on", floor.volts.value, "V", floor.volts.source
-        ),
-    )
+    volts = floor.volts
+    yield Number(f"lowest voltage of {floor.rail}", sag.at(sag.lowest, used), "V", solved)
+    yield Number(f"{floor.rail} without load", sag.at(sag.resting, used), "V", solved)
+    yield Number(f"lowest that {floor.reference} works on", volts.value, "V", volts.source)
 
 
-def _deciding(circuit: Circuit, sag: Sag, floor: Floor) -> tuple[Number, ...]:
-    """Return the resistance of a cell that is only assumed, where half of it would be no hold."""
-    milder = sag.resting - (sag.resting - sag.lowest) / CELL_RESISTANCE
-    if 1.0 - sag.crossed(milder, floor.volts.value) >= HALF:
-        return ()
-    return tuple(
-        Number(f"resistance of {cell.label}, fresh", ohms, "ohm", cell.resistance_source)
-        for cell in circuit.view(Cells).all
-        if cell.reference in sag.timeline.state.sources
-        for ohms in (cell_resistance(cell.curve, 0.0),)
-    )
+def _deciding(circuit: Circuit, first: Crossing, floor: Floor) -> Iterator[Number]:
+    """Yield the assumed values without which it would be no hold."""
+    sag, used = first
+    sags = circuit.view(Sags)
+    if not _holds(circuit, sags.with_cell(sag, 1.0 / CELL_RESISTANCE)):
+        cold, run = coldest(circuit), sag.meeting(used).run
+        for cell in circuit.view(Cells).all:
+            if cell.reference in sag.timeline.state.sources:
+                ohms = cell_resistance(cell.curve, used, cold, run)
+                name = f"resistance of {cell.label}"
+                yield Number(name, ohms, "ohm", cell.resistance_source)
+    fitted = _fitted(circuit, sag)
+    if any(_is_assumed(each) for each in fitted):
+        whole = [_as_drawn(each) for each in fitted]
+        if not _holds(circuit, sags.with_reservoirs(sag, whole)):
+            for each in filter(_is_assumed, fitted):
+                name = f"capacitance left of {each.capacitor.reference}"
+                source = each.capacitance.source
+                if not each.capacitance.assumed:
+                    source = each.series_resistance.source
+                yield Number(name, each.capacitance.value, "F", source)
 
 
-def _what(meeting: Meeting) -> str:
-    """Say what is on: lights, then what parts draw."""
-    lights = sorted(meeting.lights)
-    named = [", ".join(lights) if len(lights) <= 3 else f"{len(lights)} lights"] if lights else []
-    named += [f"{part} with {show(current, 'A')}" for part, current in meeting.draws]
-    return " and ".join(named) or "The loads"
+def _holds(circuit: Circuit, sag: Sag) -> bool:
+    first = circuit.view(Sags).first([sag])
+    return first is not None and _level(circuit, first.used) is Level.HOLD
+
+
+def _fitted(circuit: Circuit, sag: Sag) -> tuple[Reservoir, ...]:
+    return circuit.view(Reservoirs).in_state(sag.timeline.state, frozenset({sag.node}))
+
+
+def _is_assumed(reservoir: Reservoir) -> bool:
+    return reservoir.capacitance.assumed or reservoir.series_resistance.assumed
+
+
+def _as_drawn(reservoir: Reservoir) -> Reservoir:
+    """Return a reservoir with the best that may be assumed of it."""
+    value = reservoir.capacitor.value
+    if value is not None and reservoir.capacitance.assumed:
+        reservoir = reservoir._replace(capacitance=value)
+    if reservoir.series_resistance.assumed:
+        reservoir = reservoir._replace(series_resistance=Known(0.0, "ohm", "computed: none"))
+    return reservoir
+
+
+def _what(meeting: Meeting) -> tuple[str, str]:
+    """Say what is on: lights, then what parts draw; and the verb for it."""
+    lights = sorted(meeting.lights, key=natural_key)
+    draws = [f"{part} with {show(current, 'A')}" for part, current in meeting.draws]
+    named = [*(lights if len(lights) <= 3 else [f"{len(lights)} lights"]), *draws]
+    if not named:
+        return "The loads", "pull"
+    verb = "pulls" if len(lights) + len(draws) == 1 else "pull"
+    return f"{', '.join(named[:-1])} and {named[-1]}".removeprefix(" and "), verb
 
 
 def _long(meeting: Meeting) -> str:
     return "" if math.isinf(meeting.run) else f" within {show_time(meeting.run)}"
 
 
-def _fix(sag: Sag, floor: Floor) -> str:
-    """Name a reservoir where one keeps it to the last tenth, else what else helps."""
+def _cold(circuit: Circuit) -> str:
+    cold = coldest(circuit)
+    return "" if cold >= REFERENCE_TEMPERATURE else f" at {show(cold, 'degC')}"
+
+
+def _fix(circuit: Circuit, first: Crossing, floor: Floor) -> str:
+    """Name a reservoir where one keeps it as long as the rail without load, or to a tenth."""
+    sag, used = first
     limit = floor.volts.value
-    last = min(1.0 - TENTH, sag.crossed(sag.resting, limit) - SAME)
-    kept = advice(sag, limit, max(last, 0.0))
-    lower = (
-        f"set the brown-out level of {floor.reference} lower, "
-        if floor.why == "resets below"
-        else ""
-    )
-    if kept.capacitance:
-        return (
-            f"put {kept.words} from {floor.rail} to ground beside {floor.reference} "
-            "(boardvet size reservoir solves it)"
-        )
+    until = min(sag.crossed(sag.resting, limit), 1.0) - SAME / 2.0
+    goals = [until] + ([1.0 - TENTH] if used < 1.0 - TENTH < until else [])
+    fitted = _fitted(circuit, sag)
+    kept = Advice(None, "")
+    for goal in goals:
+        kept = advice(circuit, sag, limit, goal, fitted)
+        if kept.capacitance:
+            down = "" if goal == until else ", which keeps it until a tenth of the charge is left"
+            return f"put {kept.words} from {floor.rail} to ground beside {floor.reference}{down}"
+    most = _most(sag, limit, goals[-1])
     return (
-        f"{lower}draw less at once (lights one after another, larger resistors), or fit a cell of "
-        f"less resistance (boardvet cells); {kept.words}"
+        f"{_lower(circuit, sag, floor, goals[-1])}draw {most} at once, or fit a cell of less "
+        f"resistance (boardvet cells); {kept.words}"
     )
+
+
+def _most(sag: Sag, limit: float, share: float) -> str:
+    """Return how much may be drawn at once without a reservoir, as words."""
+    current = sag.at(sag.current, share)
+    dip = sag.at(sag.resting, share) - sag.at(sag.still, share)
+    allowed = sag.at(sag.resting, share) - limit
+    return f"at most {show(current * allowed / dip, 'A')}" if allowed > 0.0 < dip else "less"
+
+
+def _lower(circuit: Circuit, sag: Sag, floor: Floor, share: float) -> str:
+    """Return a brown-out level that would do, where the part itself works on it."""
+    volts = sag.at(sag.lowest, share)
+    least = least_supply(circuit, floor.reference).volts.value
+    if floor.why != "resets below" or volts < least:
+        return ""
+    return f"set the brown-out level of {floor.reference} to {show(volts, 'V')} or less, "

@@ -11,19 +11,21 @@ Each rail that a cell feeds without a regulator between them, on which a capacit
 stands. The pulses are followed in time until they repeat: the dip over the series resistance of
 the capacitor, what flows out of it while the cell gives what it can, and how far the gaps of the
 pattern let it recharge. The capacitance is what is left under bias. The dip allowed is `dip_max`
-of the net where it is stated; else what is left between the rail at rest and the most that a part
-on it needs, when nine tenths of the charge are used.
+of the net where it is stated, and holds until nine tenths of the charge are used or the rail
+without load is too low; else it is what is left between the rail without load and the most that a
+part on it needs, when nine tenths of the charge are used.
 
 Query where the dip is deeper than allowed; the finding says how long the fitted capacitors really
-carry the pulse, and what capacitance would do, or, where the pulse is too long for any that fits,
-that. Quiet where the cell alone holds the rail.
+keep it, and what capacitance would do, or, where the pulse is too long for any that fits, that.
+Quiet where the cell alone holds the rail, and where nothing comes and goes.
 
 Where the rail then falls below what a part needs, `cell-sag` says so and this follows from it; on
 the input of a booster `boost-starved` does.
 
 Left undetermined
 -----------------
-The cell, or a value that the pulse depends on, is not known.
+The cell, a value that the pulse depends on, or, where no `dip_max` is stated, the supply range of
+a part on the rail is not known.
 
 Cure
 ----
@@ -66,25 +68,24 @@ stated: from memory.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple, cast
 
-from boardvet.circuit.converters import STEPPING_UP, Regulator
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.nodes import Nodes
-from boardvet.circuit.plant import Plants
 from boardvet.circuit.rails import SuppliedPart, SupplyRail
 from boardvet.circuit.reservoir_advice import advice
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs
-from boardvet.circuit.sags import Sag, Sags
+from boardvet.circuit.sags import NO_DIP, Sag, Sags
 from boardvet.known import Known
-from boardvet.physics.reservoir import alone_time
+from boardvet.physics.reservoir import carried_time
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
-from boardvet.review.verdict import THIS, Clear, Found, Level, Number, Subject
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
 LATE = 0.9
-"""Share of the charge used at which the dip is judged where nothing is stated."""
+"""Share of the charge used up to which dips are judged."""
 
 A_RESERVOIR = 1e-6
 """Capacitors below this are bypass capacitors. [F]"""
@@ -98,48 +99,70 @@ class Allowed(NamedTuple):
     because: str
 
 
+class Judged(NamedTuple):
+    """The pulses of one mode with the reservoirs on the rail, and the dip allowed."""
+
+    sag: Sag
+    allowed: Allowed
+    fitted: tuple[Reservoir, ...]
+
+    @property
+    def dip(self) -> float:
+        """How deep it is where it is judged, in volts."""
+        return self.sag.dip(self.allowed.used)
+
+
 @rule(level=Level.QUERY)
 def check(rail: SupplyRail, circuit: Circuit, sags: Sags, reservoirs: Reservoirs) -> Found | Clear:
     """Judge the reservoirs of one rail."""
-    worst: tuple[Sag, Allowed, tuple[Reservoir, ...]] | None = None
+    judged: list[Judged] = []
     for sag in sags.of_node(rail.node):
-        fitted = _fitted(reservoirs, sag)
-        allowed = _allowed(circuit, rail, sag)
-        if not fitted or allowed is None or _held(circuit, sag):
-            continue
-        if worst is None or _excess(sag, allowed) > _excess(*worst[:2]):
-            worst = sag, allowed, fitted
-    if worst is None:
+        fitted = tuple(filter(_is_reservoir, _beside(reservoirs, sag)))
+        allowed = _allowed(circuit, rail, sag) if fitted and _pulses(sag) else None
+        if allowed is not None:
+            judged.append(Judged(sag, allowed, fitted))
+    if not judged:
         return Clear()
-    sag, allowed, fitted = worst
-    if _excess(sag, allowed) <= 0.0:
-        return Clear(_numbers(sag, allowed, fitted))
-    return _found(rail, circuit, sag, allowed, fitted)
+    worst = max(judged, key=lambda each: each.dip - each.allowed.dip)
+    if worst.dip <= worst.allowed.dip:
+        return Clear(_numbers(worst))
+    return _found(rail, circuit, worst)
 
 
-def _fitted(reservoirs: Reservoirs, sag: Sag) -> tuple[Reservoir, ...]:
-    found = reservoirs.in_state(sag.timeline.state, frozenset({sag.node}))
-    return tuple(
-        each
-        for each in found
-        if each.capacitor.value is not None and each.capacitor.value.value >= A_RESERVOIR
+def _beside(reservoirs: Reservoirs, sag: Sag) -> tuple[Reservoir, ...]:
+    return reservoirs.in_state(sag.timeline.state, frozenset({sag.node}))
+
+
+def _is_reservoir(reservoir: Reservoir) -> bool:
+    value = reservoir.capacitor.value
+    return value is not None and value.value >= A_RESERVOIR
+
+
+def _pulses(sag: Sag) -> bool:
+    """Tell whether something that comes and goes pulls the rail down."""
+    return any(math.isfinite(each.run) for each in sag.meetings) and (
+        float((sag.resting - sag.still).max()) >= NO_DIP
     )
 
 
-def _held(circuit: Circuit, sag: Sag) -> bool:
-    """Tell whether a regulator stands between the cell and the rail."""
-    plant = circuit.view(Plants).in_state(sag.timeline.state)
-    path = plant.paths.get(sag.node, ())
-    return any(each.reference in path for each in plant.converting)
-
-
 def _allowed(circuit: Circuit, rail: SupplyRail, sag: Sag) -> Allowed | None:
-    """Return the dip allowed: stated, else what the parts leave; None where neither is known."""
+    """Return the dip allowed: stated, else what the parts leave; None where they leave none.
+
+    Raises
+    ------
+    MissingFact
+        Where nothing is stated, and nobody knows what a part needs.
+    """
     stated = _stated(circuit, rail)
+    floors = [floor for floor in circuit.view(Floors).all if floor.node == rail.node]
     if stated is not None:
-        deepest = float(sag.used[(sag.resting - sag.lowest).argmax()])
-        return Allowed(stated.value, deepest, stated.source)
-    floors = [f for f in circuit.view(Floors).all if f.node == rail.node]
+        ends = [sag.crossed(sag.resting, floor.volts.value) for floor in floors]
+        judged = sag.used[sag.used <= max(0.0, min([LATE, *ends]))]
+        used = max(map(float, judged), key=sag.dip)
+        return Allowed(stated.value, used, stated.source)
+    for part in SuppliedPart.on(circuit):
+        if part.node == rail.node and part.reference in circuit.view(Floors).unknown:
+            raise circuit.facts.missing(part.reference, "supply")
     if not floors:
         return None
     highest = max(floors, key=lambda floor: floor.volts.value)
@@ -158,72 +181,75 @@ def _stated(circuit: Circuit, rail: SupplyRail) -> Known[float] | None:
     return None
 
 
-def _excess(sag: Sag, allowed: Allowed) -> float:
-    return sag.at(sag.resting, allowed.used) - sag.at(sag.lowest, allowed.used) - allowed.dip
-
-
-def _numbers(sag: Sag, allowed: Allowed, fitted: tuple[Reservoir, ...]) -> tuple[Number, ...]:
-    dip = sag.at(sag.resting, allowed.used) - sag.at(sag.lowest, allowed.used)
-    total = sum(each.capacitance.value for each in fitted)
-    source = next(
-        (r.capacitance.source for r in fitted if r.capacitance.assumed),
-        fitted[0].capacitance.source,
-    )
+def _numbers(judged: Judged) -> tuple[Number, ...]:
+    total = sum(each.capacitance.value for each in judged.fitted)
+    sources = [each.capacitance for each in judged.fitted]
+    source = next((known for known in sources if known.assumed), sources[0]).source
     return (
-        Number("deepest dip", dip, "V", "computed: the pulses, solved in time"),
-        Number("dip allowed", allowed.dip, "V", allowed.because),
+        Number("deepest dip", judged.dip, "V", "computed: the pulses, solved in time"),
+        Number("dip allowed", judged.allowed.dip, "V", judged.allowed.because),
         Number("capacitance that is left", total, "F", source),
     )
 
 
-def _found(
-    rail: SupplyRail,
-    circuit: Circuit,
-    sag: Sag,
-    allowed: Allowed,
-    fitted: tuple[Reservoir, ...],
-) -> Found:
-    dip = sag.at(sag.resting, allowed.used) - sag.at(sag.lowest, allowed.used)
-    names = " and ".join(each.capacitor.reference for each in fitted)
-    run = sag.meeting.run
-    carried = _carried(sag, allowed, fitted)
-    pulse = "the load never pauses" if math.isinf(run) else f"the pulse lasts {show_time(run)}"
+def _found(rail: SupplyRail, circuit: Circuit, judged: Judged) -> Found:
+    names = [each.capacitor.reference for each in judged.fitted]
+    stand = "stands" if len(names) == 1 else "stand"
     return Found(
-        bench=f"{THIS} dips by {show(dip, 'V')} at the pulses, though {names} stand there.",
-        sum=f"{show(allowed.dip, 'V')} are allowed; {names} alone carry the pulse for "
-        f"{show_time(carried)}, and {pulse}.",
-        fix=_fix(sag, allowed, names),
-        numbers=_numbers(sag, allowed, fitted),
-        parts=tuple(each.capacitor.reference for each in fitted),
-        state=sag.timeline.state.name,
-        follows=_cause(circuit, rail, sag),
+        bench=f"{THIS} dips by {show(judged.dip, 'V')} at the pulses, though {_and(names)} "
+        f"{stand} there.",
+        sum=f"Allowed is {show(judged.allowed.dip, 'V')}. {_carried(judged)}",
+        fix=_fix(circuit, judged),
+        numbers=_numbers(judged),
+        parts=tuple(names),
+        state=judged.sag.timeline.state.name,
+        follows=_cause(circuit, rail),
     )
 
 
-def _carried(sag: Sag, allowed: Allowed, fitted: tuple[Reservoir, ...]) -> float:
-    """Return how long the fitted capacitors alone stay within the dip allowed, in seconds."""
+def _and(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
+
+
+def _carried(judged: Judged) -> str:
+    """Say how long the reservoirs and the cell keep the dip allowed, from a full charge."""
+    sag, allowed, fitted = judged
+    run = sag.meeting(allowed.used).run
+    names = [each.capacitor.reference for each in fitted]
+    keep = "keeps" if len(names) == 1 else "keep"
+    if math.isinf(run):
+        return "The load never pauses, so that a capacitor does not help for long."
+    ohms = 1.0 / sum(1.0 / max(each.series_resistance.value, 1e-6) for each in fitted)
     total = sum(each.capacitance.value for each in fitted)
-    ohms = 1.0 / sum(1.0 / max(each.series_resistance.value, 1e-4) for each in fitted)
     current = sag.at(sag.current, allowed.used)
-    return alone_time(current, total, allowed.dip, ohms) if current > 0.0 else math.inf
+    inner = (sag.at(sag.resting, allowed.used) - sag.at(sag.still, allowed.used)) / current
+    seconds = carried_time(current, inner, total, allowed.dip, ohms)
+    if seconds == 0.0:
+        return f"It is passed at once: the series resistance of {_and(names)} drops too much."
+    if seconds >= run:
+        return (
+            f"Fully charged, {_and(names)} {keep} that for {show_time(min(seconds, 1e9))}; the "
+            f"pulse lasts {show_time(run)}, but there is no time to charge again before it."
+        )
+    return f"{_and(names)} {keep} that for {show_time(seconds)}; the pulse lasts {show_time(run)}."
 
 
-def _fix(sag: Sag, allowed: Allowed, names: str) -> str:
+def _fix(circuit: Circuit, judged: Judged) -> str:
+    sag, allowed, fitted = judged
     limit = sag.at(sag.resting, allowed.used) - allowed.dip
-    kept = advice(sag, limit, allowed.used)
+    others = [r for r in _beside(circuit.view(Reservoirs), sag) if r not in fitted]
+    kept = advice(circuit, sag, limit, allowed.used, others)
     if kept.capacitance:
-        return f"fit {kept.words} in place of {names} (boardvet size reservoir solves it)"
+        return f"fit {kept.words} in place of {_and([r.capacitor.reference for r in fitted])}"
     return f"make the pulse shorter or draw less at once: {kept.words}"
 
 
-def _cause(circuit: Circuit, rail: SupplyRail, sag: Sag) -> tuple[str, Subject] | None:
-    """Return what then has too little: a part, or a booster that starves."""
-    for regulator in Regulator.on(circuit):
-        if regulator.conversion.how in STEPPING_UP and rail.node in regulator.inputs:
-            return "boost-starved", regulator
-    for floor in circuit.view(Floors).all:
-        if floor.node == rail.node and math.isfinite(sag.crossed(sag.lowest, floor.volts.value)):
-            for part in SuppliedPart.on(circuit):
-                if (part.reference, part.node) == (floor.reference, floor.node):
-                    return "cell-sag", part
+def _cause(circuit: Circuit, rail: SupplyRail) -> tuple[str, SuppliedPart] | None:
+    """Return the part that then has too little, which `cell-sag` reports."""
+    sags = circuit.view(Sags)
+    for part in SuppliedPart.on(circuit):
+        if part.node == rail.node:
+            floor = sags.floor_of(part.reference, part.node)
+            if floor is not None and sags.first(sags.of_floor(floor)) is not None:
+                return "cell-sag", part
     return None
