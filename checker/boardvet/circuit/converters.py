@@ -15,6 +15,7 @@ from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.subjects import OfOnePart
 from boardvet.known import Known
+from boardvet.physics.regulator import dropout_voltage
 from boardvet.quantity.statement import Points, Span
 from boardvet.vocabulary.kinds import Kind
 from boardvet.vocabulary.roles import Role
@@ -23,10 +24,13 @@ __all__ = ["Conversion", "Converters", "Regulator", "dropout_points"]
 
 STEPPING_UP = ("step-up", "step-up-down")
 
+LIGHT_LOAD = 10e-3
+"""Current at which the head-room of a regulator is taken where no load is solved. [A]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Conversion:
-    """What a regulator makes: voltage, how, the head-room it needs, and whether that is known."""
+    """What a regulator makes: voltage, how, its drop-out at `LIGHT_LOAD`, if that is known."""
 
     output: Known[Span] | None
     how: str
@@ -158,14 +162,12 @@ def _conversion(
     elif not charger:
         output = _named_output(circuit, outputs)
     how = circuit.known(reference, "conversion")
-    dropout = circuit.known(reference, "dropout")
-    points = cast("Points", dropout.value) if dropout else ()
-    highest = max((point.value for point in points), default=0.0)
+    points = dropout_points(circuit, reference)
     return Conversion(
         output,
         str(how.value) if how else _by_coil(circuit, reference, outputs),
-        highest,
-        dropout is not None,
+        dropout_voltage(points, LIGHT_LOAD) if points else 0.0,
+        bool(points),
     )
 
 

@@ -21,8 +21,9 @@ even the highest voltage is too low, query where only the lowest is. A part behi
 that holds its output is quiet. Rails that nothing feeds
 are left to `rail-unfed`, back-up supplies are not compared.
 
-Voltages are those without load, save for the drop of diodes, taken at up to 10 mA, and of
-regulators. What a pulse takes off is the question of `cell-sag`. Whether the run time wanted is
+Voltages are those without load, save for the drop of diodes and regulators, taken at up to 10 mA.
+What a pulse takes off is the question of `cell-sag`, and of `regulator-headroom` behind a
+regulator: where that speaks, this follows from there. Whether the run time wanted is
 reached is simulated; where a fact for that is missing, the charge alone decides.
 
 Left undetermined
@@ -68,6 +69,7 @@ from __future__ import annotations
 from typing import NamedTuple, cast
 
 from boardvet.circuit.cells import MOMENTS, Cells
+from boardvet.circuit.converters import Regulator
 from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.feeding import HEADER_VOLTAGE, Fed, Feeding
 from boardvet.circuit.handle import Circuit
@@ -349,7 +351,17 @@ def _early_stop(
         level=level,
         parts=tuple(dict.fromkeys(fed.sources)),
         state=standing.state.name,
+        follows=_headroom(circuit, fed),
     )
+
+
+def _headroom(circuit: Circuit, fed: Fed) -> tuple[str, Regulator] | None:
+    """Return the last regulator before a part, whose head-room may be what it lacks."""
+    for reference in reversed(fed.path):
+        for regulator in Regulator.on(circuit):
+            if regulator.reference == reference and not regulator.charger:
+                return "regulator-headroom", regulator
+    return None
 
 
 def _costs_run_time(circuit: Circuit, used: float) -> bool:

@@ -18,7 +18,7 @@ fresh cell, or where it keeps the board from its run time; query down to a tenth
 Regulation lost, but every load content: query where that is so for half of the charge or more,
 else note; the last hundredth counts as empty.
 
-What `supply-window` finds with the open-circuit voltages alone follows from there. Boosters are
+What `supply-window` finds of the same parts at small currents follows from this. Boosters are
 judged by `boost-starved`, lights by `led-headroom`.
 
 Left undetermined
@@ -69,7 +69,7 @@ from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator, dropout_points
 from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.rails import SuppliedPart, node_label
+from boardvet.circuit.rails import node_label
 from boardvet.circuit.regulating import Regulating
 from boardvet.circuit.regulator_life import Failing, Life, RegulatorLife
 from boardvet.circuit.windows import WORST_DROPOUT, first_below
@@ -167,16 +167,7 @@ def _failing(circuit: Circuit, life: Life, first: Failing) -> Found:
         level=level,
         parts=tuple(dict.fromkeys((life.cell, part))),
         state=first.step.timeline.state.name,
-        follows=_cause(circuit, first),
     )
-
-
-def _cause(circuit: Circuit, first: Failing) -> tuple[str, SuppliedPart] | None:
-    """Return the part on its rail, which `supply-window` may have found already."""
-    for part in SuppliedPart.on(circuit):
-        if (part.reference, part.node) == (first.floor.reference, first.floor.node):
-            return "supply-window", part
-    return None
 
 
 def _content(circuit: Circuit, life: Life, used: float) -> Found:
