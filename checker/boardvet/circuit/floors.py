@@ -59,7 +59,7 @@ class Floors:
     def of(cls, circuit: Circuit) -> Self:
         """Take the higher of least supply and brown-out of every part that a cell feeds."""
         found: dict[tuple[str, str], Floor] = {}
-        unknown: list[str] = []
+        unknown: list[SuppliedPart] = []
         for part in SuppliedPart.on(circuit):
             if not _on_cell(circuit, part) or part.part_kind is Kind.CHARGER:
                 continue
@@ -68,12 +68,14 @@ class Floors:
             try:
                 floor = _floor(circuit, part)
             except MissingFact:
-                unknown.append(part.reference)
+                unknown.append(part)
                 continue
             found.setdefault((part.reference, part.node), floor)
         floors = list(found.values())
-        floors += list(_regulators(circuit, {floor.node for floor in floors}))
-        return cls(tuple(floors), tuple(dict.fromkeys(unknown)))
+        handed_on = {node for each in circuit.view(Converters).all for node in each.inputs}
+        judged = {floor.node for floor in floors} | (handed_on - {part.node for part in unknown})
+        floors += list(_regulators(circuit, judged))
+        return cls(tuple(floors), tuple(dict.fromkeys(part.reference for part in unknown)))
 
 
 def _on_cell(circuit: Circuit, part: SuppliedPart) -> bool:
@@ -99,6 +101,7 @@ def _floor(circuit: Circuit, part: SuppliedPart) -> Floor:
 def _regulators(circuit: Circuit, judged: set[str]) -> Iterator[Floor]:
     """Yield the floor of regulators: the output where nothing behind it says what it needs.
 
+    A regulator that another one feeds works on in its drop-out; what is behind it says its needs.
     A regulator that steps up stops where its own least input voltage is passed.
     """
     for converter in circuit.view(Converters).all:
