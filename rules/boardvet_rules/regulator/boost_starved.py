@@ -20,6 +20,8 @@ its peak is higher.
 The share of charge that is left when it happens decides. Hold with half of it or more, with a
 fresh cell, or where it keeps the board from its run time; query down to a tenth; note below.
 
+Where `cell-sag` finds the input of the booster too low, this follows from it.
+
 Quiet where the capacitors at its input carry the step, after their loss under bias: they last
 longer than it, and the gap behind it is long enough to charge them again.
 
@@ -71,7 +73,7 @@ from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator
 from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.rails import node_label
+from boardvet.circuit.rails import SuppliedPart, node_label
 from boardvet.circuit.regulating import Regulating
 from boardvet.quantity import preferred, show
 from boardvet.review.rule import rule
@@ -99,7 +101,17 @@ def check(
         return Clear(_numbers(circuit, boost))
     found = _found(circuit, boosting, boost, boost.why)
     short = regulating.shorted(regulator)
-    return found if short is None else replace(found, follows=("rail-shorted", short))
+    if short is not None:
+        return replace(found, follows=("rail-shorted", short))
+    return replace(found, follows=_sagging(regulator, circuit))
+
+
+def _sagging(regulator: Regulator, circuit: Circuit) -> tuple[str, SuppliedPart] | None:
+    """Return the booster as a part that its own rail may be too low for: `cell-sag` says that."""
+    for part in SuppliedPart.on(circuit):
+        if part.reference == regulator.reference and part.node in regulator.inputs:
+            return "cell-sag", part
+    return None
 
 
 def _ask(regulator: Regulator, circuit: Circuit, regulating: Regulating, boost: Boost) -> None:
