@@ -51,6 +51,7 @@ class Batches:
 
     circuit: Circuit = field(repr=False)
     _drawn: dict[tuple[int, int], Lives] = field(default_factory=dict, repr=False)
+    _limits: list[Range] = field(default_factory=list, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -65,13 +66,34 @@ class Batches:
         MissingFact
             As the view `Discharge`.
         """
-        _, worst, best = (float(value) for value in self._lives(Corner(), [1, 2]))
-        return Range(worst, best)
+        if not self._limits:
+            _, worst, best = (float(value) for value in self._lives(Corner(), [1, 2]))
+            self._limits.append(Range(worst, best))
+        return self._limits[0]
 
-    def most(self) -> Lives:
-        """Return the largest batch that was drawn, `BOARDS` boards where none was."""
-        largest = max(self._drawn, default=None)
-        return self.drawn(BOARDS) if largest is None else self._drawn[largest]
+    def reaching(self, wanted: float, boards: int | None = None) -> float:
+        """Return what share of a batch runs as long as wanted, in seconds, or longer.
+
+        Where even a board at its worst limits does, or not even one at its best, none is drawn.
+
+        Parameters
+        ----------
+        wanted : float
+            [s]
+        boards : int, optional
+            How many are drawn; else the largest batch that was, or `BOARDS`.
+
+        Raises
+        ------
+        MissingFact
+            As the view `Discharge`.
+        """
+        limits = self.corners()
+        if limits.worst >= wanted or limits.best < wanted:
+            return 1.0 if limits.worst >= wanted else 0.0
+        largest = max(self._drawn, default=(BOARDS, SEED))
+        lives = self.drawn(*largest) if boards is None else self.drawn(boards)
+        return lives.share_reaching(wanted)
 
     def drawn(self, boards: int, seed: int = SEED) -> Lives:
         """Return the run times of boards drawn at random; the circuit's `progress` is told.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from boardvet.circuit.elements import Element
@@ -157,6 +157,23 @@ class Island:
     passes: Mapping[str, int]
     loads: Mapping[str, int]
     because: tuple[tuple[str, str], ...]
+
+    def drawing(self, currents: Mapping[str, float | Floats]) -> Island:
+        """Return the same island with other currents drawn by its loads, by reference. [A]."""
+        import numpy as np
+
+        from boardvet.physics.network import Loads
+
+        drawn = [currents[reference] for reference in self.loads]
+        rows = max((np.size(current) for current in drawn), default=1)
+        values = [np.broadcast_to(current, rows) for current in drawn]
+        loads = self.network.loads
+        if not drawn:
+            return self
+        network = replace(
+            self.network, loads=Loads(loads.positive, loads.negative, np.stack(values, axis=1))
+        )
+        return replace(self, network=network)
 
     def solved(self) -> IslandSolution:
         """Return voltages and currents at rest.

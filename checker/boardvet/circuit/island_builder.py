@@ -88,8 +88,10 @@ class Builder:
         reached = self._reach(seeds)
         self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
         self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
-        self.loads = tuple(load for load in self.conditions.loads if load.node in reached)
         collected = self._pruned(reached)
+        live = self._live(reached, collected)
+        collected = [e for e in collected if e.a in live or e.b in live]
+        self.loads = tuple(load for load in self.conditions.loads if load.node in live)
         for node in sorted(n for element in collected for n in (element.a, element.b)):
             self._number(node)
         resistive = [e for e in collected if not _is_junction(e)]
@@ -118,6 +120,26 @@ class Builder:
             {load.reference: i for i, load in enumerate(self.loads)},
             tuple(self.because.items()),
         )
+
+    def _live(self, reached: set[str], collected: Sequence[Element]) -> set[str]:
+        """Return the nodes to which a source really leads; all others are without voltage."""
+        joined: dict[str, list[str]] = {}
+        pairs = [(element.a, element.b) for element in collected]
+        pairs += [(each.source, each.target) for each in self.passes]
+        pairs += [(d.node, self._supply_node(d)) for d in self.drives if d.high]
+        for one, other in pairs:
+            joined.setdefault(one, []).append(other)
+            joined.setdefault(other, []).append(one)
+        poles = [(cell.plus, cell.minus) for cell in self.cells]
+        queue = [node for pair in poles if {*pair} & reached for node in pair if node is not None]
+        queue += [node for node in self.held if node in reached]
+        live: set[str] = set()
+        while queue:
+            node = queue.pop()
+            if node not in live and node not in self.grounds:
+                live.add(node)
+                queue.extend(joined.get(node, ()))
+        return live
 
     def _hold_sources(self) -> None:
         """Take what a plugged-in source shows as held."""
@@ -224,7 +246,7 @@ class Builder:
         anchored = set(self.held) | {drive.node for drive in self.drives}
         anchored.update(n for cell in self.cells for n in (cell.plus, cell.minus) if n)
         anchored.update(self._supply_node(d) for d in self.drives if d.high)
-        anchored.update(load.node for load in self.loads)
+        anchored.update(load.node for load in self.conditions.loads)
         anchored.update(n for p in self.passes for n in (p.source, p.target))
         while True:
             degree: dict[str, int] = {}

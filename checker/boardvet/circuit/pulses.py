@@ -8,7 +8,7 @@ plates' voltage at that moment: courses that have nothing to do with each other 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -37,6 +37,10 @@ __all__ = ["pulsed", "reservoirs_matter"]
 WORTH = 0.02
 """A reservoir whose time constant with the cell is a smaller share of the shortest pulse than this
 changes nothing that can be seen."""
+
+SMALL_CHANGE = 0.01
+"""Capacitors that are less than this share of what stands beside them, or of the largest reservoir
+on the board, change nothing that can be seen."""
 
 MOST_STEPS = 40
 """Courses of more steps than this are solved without reservoirs, which is on the safe side."""
@@ -212,15 +216,43 @@ class _Pulses:
             if {each.capacitor.a, each.capacitor.b} <= inside
             and self._number(each.capacitor.a) != self._number(each.capacitor.b)
         ]
-        return Capacitors(
-            [self._number(each.capacitor.a) for each in fitted],
-            [self._number(each.capacitor.b) for each in fitted],
-            [each.capacitance.value for each in fitted],
-            [each.series_resistance.value for each in fitted],
+        merged = _merged(
+            (
+                self._number(each.capacitor.a),
+                self._number(each.capacitor.b),
+                each.capacitance.value,
+                each.series_resistance.value,
+            )
+            for each in fitted
         )
+        return Capacitors(*zip(*merged, strict=True)) if merged else Capacitors()
 
     def _number(self, node: str) -> int:
         return self.numbers.get(node, 0)
+
+
+def _merged(
+    each: Iterable[tuple[int, int, float, float]],
+) -> list[tuple[int, int, float, float]]:
+    """Join capacitors between the same nodes that are of one kind, and leave out small change.
+
+    Parameters
+    ----------
+    each : iterable of (int, int, float, float)
+        Nodes, capacitance [F], series resistance [Ω].
+    """
+    kinds: dict[tuple[int, int, float], list[float]] = {}
+    total: dict[tuple[int, int], float] = {}
+    for a, b, farads, ohms in each:
+        kinds.setdefault((a, b, ohms), []).append(farads)
+        total[a, b] = total.get((a, b), 0.0) + farads
+    largest = max(total.values(), default=0.0)
+    return [
+        (a, b, farads, ohms / len(alike))
+        for (a, b, ohms), alike in kinds.items()
+        for farads in (sum(alike),)
+        if farads > SMALL_CHANGE * total[a, b] and total[a, b] > SMALL_CHANGE * largest
+    ]
 
 
 class _HeavyRun(NamedTuple):

@@ -135,7 +135,7 @@ class Work:
             e for e in regulating if e.switching and e.source not in (conditions.hold or {})
         ]
         if switching:
-            top = self._balanced(switching, given, conditions, loads, used, top)
+            top = self._balanced(switching, given, loads, used, top)
         solved.append(top)
         points = {
             each.reference: _point(each, solved, given[each.reference]) for each in regulating
@@ -199,7 +199,6 @@ class Work:
         self,
         switching: list[Converting],
         given: Mapping[str, Floats],
-        conditions: Conditions,
         loads: list[Load],
         used: Floats,
         top: IslandSolution,
@@ -217,16 +216,16 @@ class Work:
                 volts = np.array(top.voltage(each.source))
                 amperes = np.array(top.drawn(each.reference))
                 power = each.power(given[each.reference])
-                stands = _standing(volts, amperes, before.get(each.reference), power)
+                stands, can = _standing(volts, amperes, before.get(each.reference), power)
                 before[each.reference] = (volts, amperes)
                 current = power / stands + _quiescent(each)
                 asked = by_name[each.reference].current
-                moved = max(moved, float(np.max(np.abs(current - asked) / (current + 1e-9))))
+                change = np.abs(current - asked) / (current + 1e-9)
+                moved = max(moved, float(np.max(change, where=can, initial=0.0)))
                 by_name[each.reference] = Load(each.reference, each.source, current)
             if moved < _SETTLED:
                 break
-            loads = list(by_name.values())
-            top = self._around(self.ends, conditions, loads, used, self.numbers)
+            top = top.island.drawing({k: load.current for k, load in by_name.items()}).solved()
         return top
 
     def _dropped(self, name: str, solved: list[IslandSolution]) -> RegulatorPoint:
@@ -341,17 +340,18 @@ def _taken(each: Converting, given: Floats, supply: float | None) -> Floats:
 
 def _standing(
     volts: Floats, amperes: Floats, before: tuple[Floats, Floats] | None, power: Floats
-) -> Floats:
-    """Return the voltage at which a source holds a power, half of its own where it cannot."""
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return the voltage at which a source holds a power, and whether it can: else half of it."""
     if before is None:
-        return np.maximum(volts, 1e-3)
+        return np.maximum(volts, 1e-3), np.ones(volts.shape, dtype=np.bool_)
     change = amperes - before[1]
     far = np.abs(change) > 1e-12
     ohms = np.where(far, (before[0] - volts) / np.where(far, change, 1.0), 0.0)
     ohms = np.maximum(ohms, 0.0)
     own = volts + ohms * amperes
-    root = np.sqrt(np.maximum(own * own - 4.0 * ohms * power, 0.0))
-    return np.maximum((own + root) / 2.0, 1e-3)
+    left = own * own - 4.0 * ohms * power
+    root = np.sqrt(np.maximum(left, 0.0))
+    return np.maximum((own + root) / 2.0, 1e-3), left > 0.0
 
 
 def _drawn(reference: str, solved: list[IslandSolution]) -> Floats:

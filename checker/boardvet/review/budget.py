@@ -109,9 +109,7 @@ def _computed(circuit: Circuit) -> Budget:
     corners = batches.corners()
     wanted = circuit.intent.run_time
     gains = circuit.view(Gains).all
-    reaching = None
-    if wanted is not None:
-        reaching = batches.most().share_reaching(wanted.value)
+    reaching = batches.reaching(wanted.value) if wanted is not None else None
     return Budget(
         cells=" and ".join(cell.label for cell in circuit.view(Cells).all),
         capacity=discharge.capacity.value,

@@ -92,7 +92,7 @@ def check(cells: CellSet, circuit: Circuit, settings: Settings) -> Found | Clear
     for reference in circuit.view(Floors).unknown:
         raise circuit.facts.missing(reference, "supply")
     boards = max(int(settings.boards), 1)
-    reaching = circuit.view(Batches).drawn(boards).share_reaching(wanted.value)
+    reaching = circuit.view(Batches).reaching(wanted.value, boards)
     if 1.0 - reaching > settings.short:
         return _some_short(cells, circuit, discharge, wanted, boards, reaching)
     return Clear((*_numbers(discharge, wanted), _reaching(boards, reaching)))
