@@ -29,6 +29,9 @@ SENSOR = "U3 sensor/XY VCC+ {} GND- GND = sleep_current 2 uA"
 USB = "J1 usb-connector 1:VBUS V5 2:GND GND 3:D+ . 4:D- ."
 
 
+LINEAR = "U2 regulator VIN+ VBAT GND- GND VOUT> V3 = output 3 V = dropout 0.2 V at 50 mA"
+SECOND = "U5 regulator VIN+ V3 GND- GND VOUT> V18 = output 1.8 V"
+
 # Consumers
 
 
@@ -60,9 +63,9 @@ def test_a_part_that_usb_feeds_takes_nothing_while_that_is_unplugged() -> None:
 
 
 def test_a_part_with_two_supply_pins_takes_its_current_once() -> None:
-    two = "U3 sensor/XY VCC+ VBAT VIO+ VBAT GND- GND = sleep_current 2 uA"
+    two = "U3 sensor/XY VCC+ VBAT VIO+ V3 GND- GND = sleep_current 2 uA"
 
-    assert [c.reference for c in plant(two).consumers].count("U3") == 1
+    assert [c.reference for c in plant(LINEAR, two).consumers].count("U3") == 1
 
 
 def test_a_back_up_pin_alone_takes_nothing() -> None:
@@ -96,6 +99,10 @@ def test_what_the_supply_output_of_a_module_feeds_is_taken_from_its_supply() -> 
     assert nodes(plant(module, SENSOR.format("V33")))["U3"] == "VBAT"
 
 
+def test_what_a_regulator_feeds_is_taken_from_its_output() -> None:
+    assert nodes(plant(LINEAR, SENSOR.format("V3"))) == {"U1": "VBAT", "U3": "V3"}
+
+
 MOTOR = "M1 motor {} SINK\nQ1 fet/n 1:G P0 2:S GND 3:D SINK = channel n\n"
 STATED = "~ pattern: [{part: M1, current: 30 mA, for: 1 s, every: 10 s}]"
 
@@ -117,6 +124,12 @@ def test_a_part_of_a_mode_counts_as_well() -> None:
     mode = "~ modes: {on: {share: 10 %, pattern: [{part: M1, current: 30 mA}]}}"
 
     assert plant(MOTOR.format("VBAT"), mode).consumer("M1") is not None
+
+
+def test_a_part_without_supply_pins_on_a_pin_draws_from_the_supply_of_that_pin() -> None:
+    found = plant(MOTOR.format("P1"), SENSOR.format("P1"), STATED)
+
+    assert nodes(found) == {"U1": "VBAT", "U3": "VBAT", "M1": "VBAT"}
 
 
 # Switched paths
@@ -172,9 +185,6 @@ def test_a_switch_that_feeds_a_controller_is_on_for_good() -> None:
 
 
 # Regulators
-
-LINEAR = "U2 regulator VIN+ VBAT GND- GND VOUT> V3 = output 3 V = dropout 0.2 V at 50 mA"
-SECOND = "U5 regulator VIN+ V3 GND- GND VOUT> V18 = output 1.8 V"
 
 
 def converting(*lines: str) -> dict[str, Converting]:
