@@ -45,6 +45,9 @@ on the board, change nothing that can be seen."""
 MOST_STEPS = 40
 """Courses of more steps than this are solved without reservoirs, which is on the safe side."""
 
+_EQUALLY_HEAVY = 1e-9
+"""Sums of the same currents in another order differ by less. [A]"""
+
 Solved = tuple[tuple[Meeting, Operating], ...]
 
 
@@ -190,18 +193,24 @@ class _Pulses:
         return _Moment(meeting, still, work.top[0][1], self.rows, step.duration)
 
     def _heaviest(self) -> Iterator[_Moment]:
-        """Yield the steps of all courses laid so that their heaviest ones begin together."""
+        """Yield the steps of all courses laid so that their heaviest ones end together.
+
+        Each pulls its rail lowest at the end of its heaviest step, so that is the worst meeting.
+        """
         runs = [_heavy_run(course) for course in self.timeline.courses]
-        lead = max(run.before for run in runs)
+        lead = max(run.until for run in runs)
         windows = [
-            window._replace(start=window.start + lead - run.before)
+            window._replace(start=window.start + lead - run.until)
             for run in runs
             for window in run.windows
         ]
         whole = max(window.start + window.duration for window in windows)
+        if all(any(s.rests for s in course.steps) for course in self.timeline.courses):
+            whole *= 2.0  # with a rest behind, so that each step knows for how long it runs
         laid = courses_of([window._replace(period=whole) for window in windows])
         for step in laid[0].steps:
-            yield self._moment(step, whole)
+            if not step.rests:
+                yield self._moment(step, whole)
 
     def _network(self, moment: _Moment) -> tuple[Network, float]:
         """Return the network of a moment, its nodes counted as in all others."""
@@ -258,33 +267,41 @@ def _merged(
 class _HeavyRun(NamedTuple):
     """The unbroken activity around the heaviest step of a course.
 
-    `first` is the index of its first step, `before` how long it lasts before the heaviest one
-    begins [s], `windows` its steps from 0 on.
+    `first` is the index of its first step, `until` how long it lasts until the heaviest one has
+    ended [s], `windows` its steps from 0 on.
     """
 
     first: int
-    before: float
+    until: float
     windows: tuple[Window, ...]
 
 
 def _heavy_run(course: Course) -> _HeavyRun:
+    """Return the activity around the heaviest step; of equal ones the one with most before it."""
     steps = course.steps
     count = len(steps)
-    heaviest = max(range(count), key=lambda index: heaviness(steps[index]))
-    lead = 0
-    while lead < count - 1 and not steps[(heaviest - lead - 1) % count].rests:
-        lead += 1
+    most = max(heaviness(step) for step in steps) - _EQUALLY_HEAVY
+    heavy = [index for index in range(count) if heaviness(steps[index]) >= most]
+    lead, heaviest = max((_lead(steps, index), index) for index in heavy)
     first = heaviest - lead
     windows: list[Window] = []
-    at = before = 0.0
+    at = until = 0.0
     for index in range(first, first + count):
         step = steps[index % count]
         if step.rests:
             break
-        before = at if index == heaviest else before
         windows.append(Window(at, step.duration, 1.0, step.lights, step.draws))
         at += step.duration
-    return _HeavyRun(first % count, before, tuple(windows))
+        until = at if index == heaviest else until
+    return _HeavyRun(first % count, until, tuple(windows))
+
+
+def _lead(steps: Sequence[Step], index: int) -> int:
+    """Return how many steps there are between a step and the last rest before it."""
+    lead = 0
+    while lead < len(steps) - 1 and not steps[(index - lead - 1) % len(steps)].rests:
+        lead += 1
+    return lead
 
 
 def _regulating(still: Solved, count: int) -> NDArray[np.intp]:
