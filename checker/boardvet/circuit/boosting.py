@@ -44,6 +44,9 @@ _LARGER, _MOST_TRIES = 1.2, 24
 """By what and how often a capacitor is made larger until it carries every pulse: 80 times."""
 
 
+_BETTER_OHMS, _BETTER_VOLTS = 0.5, 1.05
+
+
 class Why(StrEnum):
     """What goes wrong first."""
 
@@ -196,6 +199,19 @@ class Boosting:
             farads *= _LARGER
         return math.inf
 
+    def is_sure(self, boost: Boost, share: float) -> bool:
+        """Tell whether a booster starves before a share is used even with a better cell.
+
+        Better is half of the resistance and a twentieth more voltage: curves that are only
+        assumed may be that far off.
+        """
+        if boost.why not in {Why.COLLAPSE, Why.DIP}:
+            return False
+        want, least = boost.want, self._least(boost.numbers.reference)
+        ohms = self.ohms(want.step, share, want.step.meeting.run) * _BETTER_OHMS
+        volts = _at(want.source, share) * _BETTER_VOLTS
+        return _starved(want, volts, ohms, least.value if least is not None else 0.0)
+
     def _want(self, numbers: Converting, step: Step) -> Want:
         """Return what it takes in a step, and what is left of the cells for it."""
         amperes = max(float(step.point.output_current[0]), 0.0)
@@ -257,28 +273,8 @@ class Boosting:
             yield Boost(numbers, cell, why, at, want, volts, ohms, stands, least)
 
     def _starves(self, want: Want, floor: float, used: float) -> bool:
-        """Tell whether a step can neither be fed nor be carried by capacitors."""
-        volts, run = _at(want.source, used), want.step.meeting.run
-        if volts <= max(floor, 0.0):
-            return True
-        ohms = self.ohms(want.step, used, run)
-        stands = constant_power_voltage(volts, ohms, want.power)
-        if stands is not None and stands >= floor:
-            return False
-        return not self._carried(want, used, floor or volts / 2.0)
-
-    def _carried(self, want: Want, used: float, to: float) -> bool:
-        """Tell whether capacitors carry a pulse again and again, never below a voltage."""
-        run, weight = want.step.meeting.run, want.step.meeting.weight
-        ohms = self.ohms(want.step, used, run)
-        if not math.isfinite(run) or not want.capacitance or not ohms:
-            return False
-        gap = run / weight - run if weight > 0.0 else math.inf
-        if gap <= 0.0:
-            return False
-        volts = _at(want.source, used)
-        low = settled_low(volts, ohms, want.capacitance, want.power, run, gap)
-        return low is not None and low >= to
+        ohms = self.ohms(want.step, used, want.step.meeting.run)
+        return _starved(want, _at(want.source, used), ohms, floor)
 
     def _starting(
         self, regulator: Regulator, numbers: Converting, wants: Sequence[Want]
@@ -352,6 +348,28 @@ class Boosting:
         fed = self.circuit.view(Cells).all
         state = want.step.timeline.state
         return next((cell.reference for cell in fed if cell.reference in state.sources), "")
+
+
+def _starved(want: Want, volts: float, ohms: float, floor: float) -> bool:
+    """Tell whether a step can neither be fed at a voltage and resistance nor be carried."""
+    if volts <= max(floor, 0.0):
+        return True
+    stands = constant_power_voltage(volts, ohms, want.power)
+    if stands is not None and stands >= floor:
+        return False
+    return not _carried(want, volts, ohms, floor or volts / 2.0)
+
+
+def _carried(want: Want, volts: float, ohms: float, to: float) -> bool:
+    """Tell whether capacitors carry a pulse again and again, never below a voltage."""
+    run, weight = want.step.meeting.run, want.step.meeting.weight
+    if not math.isfinite(run) or not want.capacitance or not ohms:
+        return False
+    gap = run / weight - run if weight > 0.0 else math.inf
+    if gap <= 0.0:
+        return False
+    low = settled_low(volts, ohms, want.capacitance, want.power, run, gap)
+    return low is not None and low >= to
 
 
 def _at(values: Sequence[float], used: float) -> float:

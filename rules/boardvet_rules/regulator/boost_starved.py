@@ -18,7 +18,9 @@ pin or a hand switches it on again. Coil: its mean current against its rating, w
 its peak is higher.
 
 The share of charge that is left when it happens decides. Hold with half of it or more, with a
-fresh cell, or where it keeps the board from its run time; query down to a tenth; note below.
+fresh cell, or where it keeps the board from its run time; query down to a tenth; note below. Where
+the curves of the cell are only assumed it is a hold if half the resistance and a twentieth more
+voltage would not cure it.
 
 Where `cell-sag` finds the input of the booster too low, this follows from it.
 
@@ -139,7 +141,7 @@ def _found(circuit: Circuit, boosting: Boosting, boost: Boost, why: Why) -> Foun
         fix=_fix(boosting, boost, why),
         numbers=(
             Number("share of charge left", left, "", "computed: the board, solved over its life"),
-            *_numbers(circuit, boost),
+            *_numbers(circuit, boost, sure=boosting.is_sure(boost, HALF)),
         ),
         level=level,
         parts=tuple(filter(None, (boost.cell, boost.coil))),
@@ -203,14 +205,24 @@ def _fix(boosting: Boosting, boost: Boost, why: Why) -> str:
     )
 
 
-def _numbers(circuit: Circuit, boost: Boost) -> tuple[Number, ...]:
+def _numbers(circuit: Circuit, boost: Boost, *, sure: bool = False) -> tuple[Number, ...]:
+    """Return what it rests on; the curves of the cell only where they decide."""
+    better = "computed: half the resistance and a twentieth more voltage would be no better"
     cell = next(c for c in circuit.view(Cells).all if c.reference == boost.cell)
     return (
         Number("power taken", boost.want.power, "W", "computed: output / efficiency"),
         Number("efficiency", boost.want.efficiency.value, "", boost.want.efficiency.source),
-        Number(f"voltage of {boost.cell} then", boost.source, "V", cell.curve_source),
         Number(
-            f"resistance of {boost.cell} then", boost.resistance, "ohm", cell.resistance_source
+            f"voltage of {boost.cell} then",
+            boost.source,
+            "V",
+            better if sure else cell.curve_source,
+        ),
+        Number(
+            f"resistance of {boost.cell} then",
+            boost.resistance,
+            "ohm",
+            better if sure else cell.resistance_source,
         ),
         Number("power that it can give", boost.most, "W", "computed: V² / (4 · R)"),
         *(

@@ -13,7 +13,8 @@ resistance, regulator with its drop-out at the current that flows, loads, lights
 
 Load failing: where a part behind the regulator falls below its least supply or its brown-out level
 while it works, the share of charge that is left decides. Hold with half of it or more, with a
-fresh cell, or where it keeps the board from its run time; query down to a tenth; note below.
+fresh cell, or where it keeps the board from its run time; query down to a tenth; note below. Where
+the curve of the cell is only assumed it is a hold if a twentieth more voltage would not cure it.
 
 Regulation lost, but every load content: query where that is so for half of the charge or more,
 else note; the last hundredth counts as empty.
@@ -78,7 +79,7 @@ from boardvet.quantity import show
 from boardvet.review.rule import rule
 from boardvet.review.verdict import THIS, Clear, Found, Level, Number
 
-HALF, TENTH = 0.5, 0.1
+HALF, TENTH, TWENTIETH = 0.5, 0.1, 0.05
 
 LAST = 0.99
 """From here on the cell is empty: its curve is not that exact."""
@@ -159,7 +160,7 @@ def _failing(circuit: Circuit, life: Life, first: Failing) -> Found:
         fix=_fix(life, first.floor.volts.value),
         numbers=(
             Number("share of charge left", left, "", "computed: the board, solved over its life"),
-            *_numbers(circuit, life),
+            *_numbers(circuit, life, sure=_is_sure(life, first)),
             Number(
                 f"lowest supply of {part}", first.floor.volts.value, "V", first.floor.volts.source
             ),
@@ -168,6 +169,13 @@ def _failing(circuit: Circuit, life: Life, first: Failing) -> Found:
         parts=tuple(dict.fromkeys((life.cell, part))),
         state=first.step.timeline.state.name,
     )
+
+
+def _is_sure(life: Life, first: Failing) -> bool:
+    """Tell whether more than half is left even if the cell's voltage were a twentieth higher."""
+    needed = (first.floor.volts.value + life.dropout) / (1.0 + TWENTIETH)
+    used = first_below(life.inputs, needed)
+    return used is not None and 1.0 - used >= HALF
 
 
 def _content(circuit: Circuit, life: Life, used: float) -> Found:
@@ -224,7 +232,8 @@ def _fix(life: Life, floor: float) -> str:
     return gain if least is None else f"{gain}; or {steps}"
 
 
-def _numbers(circuit: Circuit, life: Life) -> tuple[Number, ...]:
+def _numbers(circuit: Circuit, life: Life, *, sure: bool = False) -> tuple[Number, ...]:
+    """Return what it rests on; the curve of the cell only where that decides."""
     dropout = circuit.known(life.numbers.reference, "dropout")
     drop = (
         (Number("drop-out voltage", life.dropout, "V", dropout.source),)
@@ -236,7 +245,7 @@ def _numbers(circuit: Circuit, life: Life) -> tuple[Number, ...]:
             f"input of {life.numbers.reference}, fresh",
             life.inputs[0],
             "V",
-            _source(circuit, life),
+            "computed: a twentieth more would be no better" if sure else _source(circuit, life),
         ),
         Number("output current", life.current, "A", "computed: the board, solved"),
         *drop,

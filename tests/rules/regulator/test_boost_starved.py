@@ -96,6 +96,19 @@ def test_an_efficiency_that_is_only_assumed_is_never_a_hold() -> None:
     assert level(board("current: 60 mA")) is Level.HOLD
 
 
+def test_curves_that_are_only_assumed_make_a_hold_only_where_a_better_cell_would_starve_too() -> (
+    None
+):
+    """The curves of a bare CR2032 are assumed: at half of it 3 V behind some 20 Ω.
+
+    By hand: these give 110 mW, and 3.15 V behind 10 Ω 250 mW: 150 mW is a query, 500 mW a hold.
+    """
+    for current, expected in (("30 mA", Level.QUERY), ("100 mA", Level.HOLD)):
+        assert level(board(f"current: {current}", cell="~ cell: {part: BT1, type: CR2032}")) is (
+            expected
+        )
+
+
 def test_the_cold_counts() -> None:
     """A lithium cell's resistance grows in the cold, by whatever its curve says.
 

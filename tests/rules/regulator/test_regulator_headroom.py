@@ -83,6 +83,18 @@ def test_the_cells_resistance_takes_its_part_in_the_step() -> None:
     assert finding.numbers[0].value == pytest.approx(0.405, abs=1e-3)
 
 
+def test_a_curve_that_is_only_assumed_makes_a_hold_only_where_a_better_one_would_too() -> None:
+    """The curve of a lithium cell is assumed: some 4.2 V fresh, 3.8 V half used.
+
+    By hand: 3.6 V + 0.35 V are 3.95 V, of which 3.76 V are 95 %: a query. 3.9 V + 0.35 V are
+    4.25 V, of which 4.05 V are 95 %: a hold.
+    """
+    cell = "~ cell: {part: BT1, type: LiPo, capacity: 1000 mAh}"
+    regulator = REGULATOR.replace("3.3 V", "4.0 V")
+    for least, expected in (("3.6 V", Level.QUERY), ("3.9 V", Level.HOLD)):
+        assert level(board(least, regulator=regulator, cell=cell)) is expected
+
+
 @pytest.mark.parametrize(
     ("dropout", "expected"), [("202 mV", Level.QUERY), ("198 mV", Level.NOTE)]
 )
