@@ -14,11 +14,11 @@ moment.
 Above the maximum: hold at the usual voltage of the sources, query where only their highest exceeds
 (a fresh lithium coin cell of 3.35 V, a USB port of 5.5 V) or where only a programmer does that
 puts 5 V on the board; the part that stands least reports it, the others follow. Below the minimum
-(that for the clock, where `supply_min` and `clock` are known): the share of charge that is left
-when it happens decides. Hold with half of it or more left, with a fresh cell, or where it keeps
-the board from the run time wanted; query down to a tenth; note below. Without a cell: hold where
-even the highest voltage is too low, query where only the lowest is. A part behind a regulator
-that holds its output is quiet. Rails that nothing feeds
+(that for the clock, where `supply_min` and `clock` are known; its brown-out level, where that is
+higher): the share of charge that is left when it happens decides. Hold with half of it or more
+left, with a fresh cell, or where it keeps the board from the run time wanted; query down to a
+tenth; note below. Without a cell: hold where even the highest voltage is too low, query where only
+the lowest is. A part behind a regulator that holds its output is quiet. Rails that nothing feeds
 are left to `rail-unfed`, back-up supplies are not compared.
 
 Voltages are those without load, save for the drop of diodes and regulators, taken at up to 10 mA.
@@ -80,7 +80,6 @@ from boardvet.circuit.unfed import Unfed, UnfedRails, Why
 from boardvet.circuit.windows import (
     WORST_DROPOUT,
     HeaderReach,
-    Least,
     first_below,
     has_own_range,
     least_supply,
@@ -103,6 +102,14 @@ OUTPUTS = (1.2, 1.5, 1.8, 2.5, 2.8, 3.0, 3.3, 5.0)
 """Outputs of fixed regulators that many makers sell: common practice. [V]"""
 HEADROOM = 0.3
 """What a regulator needs between input and output (common practice, no source). [V]"""
+
+
+class Limit(NamedTuple):
+    """The voltage below which a part does not work, the clock it holds at, and what it does."""
+
+    volts: Known[float]
+    clock: Known[float] | None
+    verb: str
 
 
 class Standing(NamedTuple):
@@ -276,7 +283,7 @@ def _by_header(
 
 def _below(circuit: Circuit, part: SuppliedPart, known: list[Standing]) -> Found | None:
     """Judge the low side by the charge that is left, or without a cell by the lowest voltage."""
-    least = least_supply(circuit, part.reference)
+    least = _limit(circuit, part.reference)
     cells = {cell.reference for cell in circuit.view(Cells).all}
     worst: tuple[float, Standing] | None = None
     for standing in known:
@@ -291,7 +298,7 @@ def _below(circuit: Circuit, part: SuppliedPart, known: list[Standing]) -> Found
     return _early_stop(circuit, part, least, standing, used)
 
 
-def _always_low(part: SuppliedPart, least: Least, standing: Standing) -> Found:
+def _always_low(part: SuppliedPart, least: Limit, standing: Standing) -> Found:
     fed = standing.fed
     surely = fed.high[0] < least.volts.value
     volts = fed.high[0] if surely else fed.low[0]
@@ -299,7 +306,7 @@ def _always_low(part: SuppliedPart, least: Least, standing: Standing) -> Found:
         bench=f"{part.reference} {'does not start' if surely else 'may not start'}, or runs by "
         "luck.",
         sum=f"{part.rail} {'is at most' if surely else 'may fall to'} {show(volts, 'V')}, and "
-        f"{part.reference} needs {_needs(least)}.",
+        f"{part.reference} {_needs(least)}.",
         fix=f"feed {part.reference} with {show(least.volts.value, 'V')} or more, or fit a type "
         f"that runs on {show(volts, 'V')}",
         numbers=(
@@ -314,13 +321,22 @@ def _always_low(part: SuppliedPart, least: Least, standing: Standing) -> Found:
     )
 
 
-def _needs(least: Least) -> str:
+def _limit(circuit: Circuit, reference: str) -> Limit:
+    """Return the higher of the least supply of a part and its brown-out level."""
+    least = least_supply(circuit, reference)
+    brown_out = cast("Known[float] | None", circuit.known(reference, "brown_out"))
+    if brown_out is not None and brown_out.value > least.volts.value:
+        return Limit(brown_out, None, "resets below")
+    return Limit(least.volts, least.clock, "needs")
+
+
+def _needs(least: Limit) -> str:
     at = f" at {show(least.clock.value, 'Hz')}" if least.clock is not None else ""
-    return f"{show(least.volts.value, 'V')}{at}"
+    return f"{least.verb} {show(least.volts.value, 'V')}{at}"
 
 
 def _early_stop(
-    circuit: Circuit, part: SuppliedPart, least: Least, standing: Standing, used: float
+    circuit: Circuit, part: SuppliedPart, least: Limit, standing: Standing, used: float
 ) -> Found:
     fed = standing.fed
     left = 1.0 - used
@@ -333,13 +349,15 @@ def _early_stop(
         if fresh
         else f"{part.reference} stops while {left:.0%} of the charge is still in the cell."
     )
-    slower = "run it at a slower clock, " if least.clock is not None else ""
+    first = "run it at a slower clock, " if least.clock is not None else ""
+    if least.verb != "needs":
+        first = "set its brown-out level lower, "
     start, end = show(fed.low[0], "V"), show(fed.low[-1], "V")
     return Found(
         bench=bench,
         sum=f"{part.rail} is at {start} with a fresh cell and at {end} with an empty one, and "
-        f"{part.reference} needs {_needs(least)}.{late}",
-        fix=f"{slower}fit a type that runs down to {end}, or a cell or regulator that keeps "
+        f"{part.reference} {_needs(least)}.{late}",
+        fix=f"{first}fit a type that runs down to {end}, or a cell or regulator that keeps "
         f"{part.rail} above {show(least.volts.value, 'V')}",
         numbers=(
             Number("share of charge left", left, "", "computed: from the curve of the cell"),
@@ -372,7 +390,7 @@ def _costs_run_time(circuit: Circuit, used: float) -> bool:
         return False
 
 
-def _deciding_low(part: SuppliedPart, fed: Fed, least: Least) -> Number:
+def _deciding_low(part: SuppliedPart, fed: Fed, least: Limit) -> Number:
     """Return the highest voltage where even that is too low, else what a fresh cell shows."""
     if fed.highest < least.volts.value and fed.because:
         return Number(f"highest voltage of {part.rail}", fed.highest, "V", fed.because[-1])

@@ -55,6 +55,27 @@ def test_the_level_follows_the_charge_that_is_left(minimum: str, expected: Level
     assert level(on_line(f"supply {minimum} to 5.5 V")) is expected
 
 
+@pytest.mark.parametrize(
+    ("brown_out", "expected"),
+    [
+        ("3.03 V", Level.HOLD),  # even the fresh cell is below
+        ("2.505 V", Level.HOLD),  # 50.5 % left
+        ("2.495 V", Level.QUERY),  # 49.5 % left
+        ("2.02 V", Level.NOTE),
+        ("1.98 V", None),
+    ],
+)
+def test_a_brown_out_level_above_the_least_supply_decides(
+    brown_out: str, expected: Level | None
+) -> None:
+    """By hand as above. Without it a board that never starts would have no finding at all."""
+    done = on_line("supply 1.8 to 5.5 V", f"brown_out {brown_out}")
+    assert level(done) is expected
+    if expected is not None:
+        assert "resets below" in done.findings[0].message
+        assert "brown-out level lower" in done.findings[0].fix
+
+
 def test_the_charge_left_is_printed() -> None:
     """By hand: 2.72 V = 3.0 V − 0.28 V, so 28 % is used and 72 % left."""
     (finding,) = on_line("supply 2.72 to 5.5 V").findings
