@@ -158,6 +158,19 @@ ONE_MISTAKE = [
     ("pattern: [{lights: D1, current: 1 mA}]",
      "1:24: current is for a part; the current of lights is computed (delete it)"),
     ("pattern: [{part: U1, current: 1 mA, pwm: 10 %}]", "1:37: pwm is for lights (delete it)"),
+    ("pattern: [{lights: D1, for: 0 s, every: 0 s}]",
+     "1:34: every: 0 s is no period (such as every: 500 ms)"),
+    # Cells and parts.
+    ("cell: {part: BT1, capacity: 0 mAh}",
+     "1:29: a cell of no capacity runs nothing (state what it holds)"),
+    ("cell: [{part: BT1, voltage: 2 V at 0 % and 3 V at 100 %}]",
+     "1:29: the voltage rises from 2 V to 3 V while the cell is used "
+     "(0 % is fresh, 100 % is empty)"),
+    ("cell: {voltage: 3 V at 60 % and 2.5 V at 100 % and 2.9 V at 0 %}",
+     "1:17: the voltage rises from 2.9 V to 3 V while the cell is used "
+     "(0 % is fresh, 100 % is empty)"),
+    ("parts: {U1: {supply: 1.8 to 3.6 V, brown_out: 4.3 V}}",
+     "1:47: brown_out: 4.3 V is above the highest supply, 3.6 V (one of the two is wrong)"),
     # Modes.
     ("modes:\n  a: {share: 13 h per day}\n  b: {share: 50 %}", "3:3: the shares of the modes up "
      "to 'b' make 104.2 % (they can make 100 % together, the rest is rest)"),

@@ -7,14 +7,17 @@ passes over what is not readable: that is reported elsewhere.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from boardvet.board import Place
 from boardvet.errors import InputError, QuantityError
 from boardvet.intent.names import expand, expand_all, quoted
 from boardvet.intent.nodes import Listing, Node, Table, Text
 from boardvet.quantity import show
-from boardvet.vocabulary.entries import COLUMN_ROLES, MODE, PATTERN
+from boardvet.quantity.statement import Points, Span
+from boardvet.vocabulary.entries import CELL, COLUMN_ROLES, MODE, PATTERN
 from boardvet.vocabulary.forms import Property, nearest, parse
+from boardvet.vocabulary.properties import PROPERTIES
 
 __all__ = ["cross_mistakes"]
 
@@ -33,6 +36,7 @@ def cross_mistakes(root: Table) -> Iterator[InputError]:
             keys = {key.text: key.place for key, _ in root.entries}
             what = f"pattern and modes are both given (modes in line {keys['modes'].line})"
             yield _mistake(keys["pattern"], what, "put the pattern into a mode, or drop the modes")
+    yield from _cells(root.get("cell"))
     yield from _parts(root.get("parts"))
     yield from _waivers(root.get("waivers"))
     yield from _columns(root.get("columns"))
@@ -131,10 +135,51 @@ def _when(entry: Table) -> Iterator[InputError]:
     if "every" in has and not {"for", "draws"} & (set(has) | entry.dropped):
         yield _mistake(has["every"].place, "every is given without for", "add how long: for: 5 ms")
     lasts, every = _lasts(entry), _float(entry, "every")
+    if every == 0.0:
+        yield _mistake(has["every"].place, "every: 0 s is no period", "such as every: 500 ms")
+        return
     if lasts is not None and every is not None and lasts > every * (1 + _ROUNDING):
         key = has["for"] if "for" in has else has["draws"]
         what = f"{show(lasts, 's')} is longer than every {show(every, 's')}"
         yield _mistake(key.place, f"{key.text}: {what}", "make it shorter, or every longer")
+
+
+def _cells(cells: Node | None) -> Iterator[InputError]:
+    """Check that each cell has a charge, and a voltage that falls while it is used."""
+    for cell in cells.items if isinstance(cells, Listing) else (cells,):
+        if not isinstance(cell, Table):
+            continue
+        capacity = cell.get("capacity")
+        if capacity is not None and _value(CELL["capacity"], capacity) == 0.0:
+            what = "a cell of no capacity runs nothing"
+            yield _mistake(capacity.place, what, "state what it holds")
+        points = _value(CELL["voltage"], cell.get("voltage"))
+        yield from _rising(cell.get("voltage"), points if isinstance(points, tuple) else ())
+
+
+def _rising(node: Node | None, points: Points) -> Iterator[InputError]:
+    used = sorted(points, key=lambda point: point.at or 0.0)
+    for before, after in pairwise(used):
+        if node is not None and after.value > before.value:
+            what = (
+                f"the voltage rises from {show(before.value, 'V')} to {show(after.value, 'V')} "
+                "while the cell is used"
+            )
+            yield _mistake(node.place, what, "0 % is fresh, 100 % is empty")
+            return
+
+
+def _brown_out(table: Table) -> Iterator[InputError]:
+    """Check that a part does not reset at a voltage that it cannot even stand."""
+    node = table.get("brown_out")
+    level = _value(PROPERTIES["brown_out"], node)
+    supply = _value(PROPERTIES["supply"], table.get("supply"))
+    if node is None or not isinstance(level, float) or not isinstance(supply, Span):
+        return
+    if level > supply.high:
+        most = show(supply.high, "V")
+        what = f"brown_out: {show(level, 'V')} is above the highest supply, {most}"
+        yield _mistake(node.place, what, "one of the two is wrong")
 
 
 def _lasts(entry: Table) -> float | None:
@@ -155,6 +200,8 @@ def _parts(parts: Node | None) -> Iterator[InputError]:
         except QuantityError as error:
             yield _mistake(group.place, f"{quoted(error.text)} {error.what}", error.do)
             continue
+        if isinstance(table, Table):
+            yield from _brown_out(table)
         for key, _ in table.entries if isinstance(table, Table) else ():
             clash = next(((r, key.text) for r in references if (r, key.text) in stated), None)
             if clash:
