@@ -151,6 +151,7 @@ def test_of_equal_cells_the_one_of_less_resistance_lasts_longer_where_the_load_i
     for ohms, hours in ((10.0, 599), (40.0, 596)):
         life = life_on(stated(ohms, STEADY), {})
         assert life.run_time == pytest.approx(hours * HOUR, rel=0.01)
+        assert life.dip == pytest.approx(ohms * 1e-4, rel=1e-3)
 
 
 def test_cells_of_equal_charge_change_places_where_the_load_is_pulsed() -> None:
@@ -426,12 +427,22 @@ def test_a_linear_regulator_strands_what_its_drop_out_takes() -> None:
     assert found.step_up.left == pytest.approx(0.0, abs=1e-3)
 
 
+def test_what_the_cell_drops_counts_before_a_linear_regulator_too() -> None:
+    """1 mA behind 100 Ω: 3 V − u − 0.1 V = 2.7 V straight, u = 0.2; with 0.1 V more, u = 0.1."""
+    found = between(board(SLOPE.replace("0 ohm", "100 ohm"), "1 mA", "2.7 to 3.6 V"))
+    assert found.run_time == pytest.approx(20 * HOUR, rel=0.01)
+    assert found.linear is not None
+    assert found.linear.run_time == pytest.approx(10 * HOUR, rel=0.01)
+    assert found.linear.left == pytest.approx(0.9, abs=2e-3)
+
+
 def test_a_step_up_stops_where_the_cell_cannot_give_its_power() -> None:
     """3.294 mW for 2.8 V at 1 mA behind 1 kΩ: V² must exceed 4 · 1 kΩ · 3.294 mW = 13.2 V².
 
-    The cell has 9 V² at most, and the controller behind 1 kΩ has 2 V: neither starts.
+    The cell has 9 V² at most, and the controller behind 1 kΩ has 2 V: neither starts, though the
+    cell would not be empty before 1 V.
     """
-    cell = SLOPE.replace("resistance: 0 ohm", "resistance: 1 kohm")
+    cell = SLOPE.replace("resistance: 0 ohm", "resistance: 1 kohm, stop: 1.0 V")
     found = between(board(cell, "1 mA", "2.7 to 3.6 V"))
     assert found.run_time == 0.0
     assert found.step_up is not None
@@ -470,13 +481,30 @@ R1 10k TOP GND
     assert regulated(circuit_of(text)) is None
 
 
-def test_a_regulator_that_takes_and_drops_nothing_changes_nothing() -> None:
-    """Lights and pulses on a real cell, by the other way of computing them: within 1 %."""
+RESERVOIR = """
+BT1 cell/holder VBAT GND
+~ cell: {part: BT1, type: CR2032}
+C1 100u/6.3V VBAT GND = series_resistance 0.1 ohm
+U1 controller/M1 VCC+ VBAT GND- GND = supply 2.6 to 3.6 V = sleep_current 1 uA
+~ pattern: [{name: work, part: U1, current: 12 mA, for: 1 ms, every: 1 s}]
+"""
+
+
+@pytest.mark.parametrize(
+    "circuit",
+    [
+        circuit_of(LIT.replace("14500", "CR123A") + "R2 4.7k VBAT GND\n"),
+        circuit_of(RESERVOIR),
+        board(draws="1 uA"),
+    ],
+    ids=["light and resistor", "reservoir", "next to nothing"],
+)
+def test_a_regulator_that_takes_and_drops_nothing_changes_nothing(circuit: Circuit) -> None:
+    """Two ways to the same run time: at the cell, and by way of the supply voltage; within 1 %."""
     from boardvet.circuit.inserted import _Supply
 
-    lit = circuit_of(LIT.replace("14500", "CR123A") + "R2 4.7k VBAT GND\n")
-    discharge = lit.view(Discharge)
-    supply = _Supply(lit, lit.view(Cells).all[0], discharge)
+    discharge = circuit.view(Discharge)
+    supply = _Supply(circuit, circuit.view(Cells).all[0], discharge)
     nothing = supply.behind_linear(math.inf, 0.0, 0.0)
     assert nothing.run_time == pytest.approx(discharge.run_time, rel=0.01)
     assert nothing.left == pytest.approx(1.0 - discharge.stop.used, abs=0.005)

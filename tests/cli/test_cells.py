@@ -89,6 +89,14 @@ def test_the_fitted_cell_is_marked_once(lamp: str, ladder: str) -> None:
         assert "> is fitted" in page
 
 
+def test_the_fitted_cell_has_a_row_where_many_are_lighter() -> None:
+    """Two LR03 weigh 23 g; all coins that meet the 400 days of the page are lighter."""
+    page = page_of(str(FIXTURES / "frost-tag" / "sound"))
+    (line,) = [line for line in page.splitlines() if line.startswith(">")]
+    assert line.startswith("> 2 × LR03 (AAA) ")
+    assert line.endswith("23  meets 400 days")
+
+
 def test_reasons_are_folded_into_one_paragraph_each(lamp: str) -> None:
     text = as_one(lamp)
     assert text.count("U1 would charge it, which it does not stand: every lithium manganese") == 1
