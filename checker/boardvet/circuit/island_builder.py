@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, NamedTuple, cast
 
 from boardvet.circuit import sources as board_sources
 from boardvet.circuit.cells import Cell, Cells
@@ -13,7 +13,7 @@ from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Conditions, Drive, Island, Load, Pass
-from boardvet.circuit.junctions import ROOM_TEMPERATURE, junction_of
+from boardvet.circuit.junctions import ROOM_TEMPERATURE, PartJunctions
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.values import missing_value, resistance
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
     from boardvet.physics.network import Junctions, Loads, Resistors, Sources
 
-__all__ = ["Builder"]
+__all__ = ["Builder", "Shape"]
 
 CONTACT_RESISTANCE = 0.05
 """Closed contacts, ferrites and fuses: an assumption of no weight beside a cell's ohms. [ohm]"""
@@ -40,6 +40,16 @@ _LEAST_RESISTANCE = 1e-3
 """Pins and channels that are stated as 0 Ω, so that their current is still known. [ohm]"""
 
 
+class Shape(NamedTuple):
+    """What lies in an island, whatever the values: the nodes reached, and what is alive there."""
+
+    reached: frozenset[str]
+    drives: tuple[Drive, ...]
+    live: frozenset[str]
+    resistive: tuple[Element, ...]
+    curved: tuple[Element, ...]
+
+
 class Builder:
     """Collects one island and turns it into numbers.
 
@@ -52,8 +62,10 @@ class Builder:
         conditions: Conditions,
         used: Sequence[float],
         numbers: dict[str, int] | None = None,
+        shapes: dict[object, Shape] | None = None,
     ) -> None:
         self.circuit = circuit
+        self.shapes: dict[object, Shape] = {} if shapes is None else shapes
         self.conditions = conditions
         self.state = conditions.state
         self.used = used
@@ -84,18 +96,13 @@ class Builder:
         """Collect, number and fill in the values."""
         from boardvet.physics.network import Network
 
-        self.driven = self._driven()
-        reached = self._reach(seeds)
-        self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
+        shape = self._shape(tuple(dict.fromkeys(seeds)))
+        reached, resistive, curved = shape.reached, shape.resistive, shape.curved
+        self.drives = shape.drives
         self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
-        collected = self._pruned(reached)
-        live = self._live(reached, collected)
-        collected = [e for e in collected if e.a in live or e.b in live]
-        self.loads = tuple(load for load in self.conditions.loads if load.node in live)
-        for node in sorted(n for element in collected for n in (element.a, element.b)):
+        self.loads = tuple(load for load in self.conditions.loads if load.node in shape.live)
+        for node in sorted(n for element in (*resistive, *curved) for n in (element.a, element.b)):
             self._number(node)
-        resistive = [e for e in collected if not _is_junction(e)]
-        curved = [e for e in collected if _is_junction(e)]
         resistors = self._resistors(resistive)
         junctions = self._junctions(curved)
         sources, source_columns = self._sources(reached)
@@ -111,7 +118,7 @@ class Builder:
         return Island(
             network,
             self.own,
-            frozenset(reached),
+            reached,
             {element: column for column, element in enumerate(resistive)},
             {element: column for column, element in enumerate(curved)},
             source_columns,
@@ -119,6 +126,40 @@ class Builder:
             {p.reference: after + i for i, p in enumerate(self.passes)},
             {load.reference: i for i, load in enumerate(self.loads)},
             tuple(self.because.items()),
+        )
+
+    def _shape(self, seeds: tuple[str, ...]) -> Shape:
+        """Return what lies in the island; it is looked for once for the same conditions."""
+        conditions = self.conditions
+        key = (
+            self.state,
+            conditions.drives,
+            frozenset(map(id, conditions.on)),
+            frozenset(map(id, conditions.off)),
+            frozenset(map(id, conditions.across)),
+            tuple((p.reference, p.source, p.target) for p in conditions.passes),
+            frozenset(self.held),
+            frozenset(load.node for load in conditions.loads),
+            seeds,
+        )
+        if key not in self.shapes:
+            self.shapes[key] = self._looked_for(seeds)
+        return self.shapes[key]
+
+    def _looked_for(self, seeds: tuple[str, ...]) -> Shape:
+        self.driven = self._driven()
+        reached = self._reach(seeds)
+        self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
+        self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
+        collected = self._pruned(reached)
+        live = self._live(reached, collected)
+        inside = [e for e in collected if e.a in live or e.b in live]
+        return Shape(
+            frozenset(reached),
+            self.drives,
+            frozenset(live),
+            tuple(e for e in inside if not _is_junction(e)),
+            tuple(e for e in inside if _is_junction(e)),
         )
 
     def _live(self, reached: set[str], collected: Sequence[Element]) -> set[str]:
@@ -300,7 +341,8 @@ class Builder:
         spread = self.conditions.spread
         warmth = self._temperature()
         saturation: list[float | Floats] = []
-        parts = [junction_of(self.circuit, element, warmth) for element in curved]
+        known = self.circuit.view(PartJunctions)
+        parts = [known.of_element(element, warmth) for element in curved]
         for element, part in zip(curved, parts, strict=True):
             self.because[f"forward voltage of {element.label}"] = part.source
             current: float | Floats = part.junction.saturation_current
@@ -329,8 +371,11 @@ class Builder:
         """Return values of elements, numbers and arrays, with a batch axis where one has it."""
         import numpy as np
 
-        rows = max((np.size(value) for value in values), default=1)
-        return np.stack([np.broadcast_to(value, rows) for value in values], axis=1)
+        rows = max((value.size for value in values if isinstance(value, np.ndarray)), default=1)
+        whole = np.empty((rows, len(values)))
+        for column, value in enumerate(values):
+            whole[:, column] = value
+        return whole
 
     def _ohms(self, element: Element) -> float:
         if element.kind is ElementKind.RESISTOR:
@@ -378,7 +423,7 @@ class Builder:
             f"parts: {{{drive.reference}: {{pins: {{8: supply}}}}}}   # its true number",
         )
 
-    def _sources(self, reached: set[str]) -> tuple[Sources, dict[str, int]]:
+    def _sources(self, reached: frozenset[str]) -> tuple[Sources, dict[str, int]]:
         from numpy import full
 
         from boardvet.physics.network import Sources

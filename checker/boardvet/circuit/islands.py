@@ -14,7 +14,7 @@ from typing import Self
 from boardvet.circuit.elements import Element
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Conditions, Drive, Island, IslandSolution
-from boardvet.circuit.island_builder import Builder
+from boardvet.circuit.island_builder import Builder, Shape
 from boardvet.circuit.states import State
 
 __all__ = ["Drive", "Island", "IslandSolution", "Islands"]
@@ -25,6 +25,7 @@ class Islands:
     """Builds and solves islands of one board."""
 
     circuit: Circuit = field(repr=False)
+    _shapes: dict[object, Shape] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -57,7 +58,7 @@ class Islands:
         MissingFact
             Where a value that current depends on is not known.
         """
-        return Builder(self.circuit, conditions, used, numbers).build(seeds)
+        return Builder(self.circuit, conditions, used, numbers, self._shapes).build(seeds)
 
     def solve(
         self,
@@ -88,6 +89,6 @@ class Islands:
         conditions = Conditions(
             state, tuple(drives), on, highest=highest, across=frozenset(across)
         )
-        builder = Builder(self.circuit, conditions, used)
+        builder = Builder(self.circuit, conditions, used, shapes=self._shapes)
         builder.held.update(fixed or {})
         return builder.build(seeds).solved()

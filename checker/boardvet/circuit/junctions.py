@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from typing import cast
+from dataclasses import dataclass, field
+from typing import Self, cast
 
 from boardvet.circuit.elements import Element, ElementKind
-from boardvet.circuit.handle import Circuit
+from boardvet.circuit.handle import Assumed, Circuit
 from boardvet.errors import ContradictingPoints, MissingFact
 from boardvet.facts.ratings import default_of
 from boardvet.known import Known
@@ -26,6 +26,7 @@ from boardvet.vocabulary.kinds import Kind
 __all__ = [
     "ROOM_TEMPERATURE",
     "PartJunction",
+    "PartJunctions",
     "diode_drop",
     "is_schottky",
     "junction_of",
@@ -106,6 +107,33 @@ def junction_of(
             f"parts: {{{reference}: {{forward_voltage: 1.9 V at 1 mA and 2.0 V at 10 mA}}}}",
         ) from error
     return PartJunction(junction, stated.source)
+
+
+@dataclass(frozen=True)
+class PartJunctions:
+    """The junctions of a board, each made once for each temperature."""
+
+    circuit: Circuit = field(repr=False)
+    _made: dict[tuple[Element, float], tuple[PartJunction, tuple[Assumed, ...]]] = field(
+        default_factory=dict, repr=False
+    )
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> Self:
+        """Keep the handle; junctions are made as they are asked for."""
+        return cls(circuit)
+
+    def of_element(self, element: Element, temperature: float = ROOM_TEMPERATURE) -> PartJunction:
+        """Return the junction of an element; raises as `junction_of`."""
+        key = (element, temperature)
+        if key not in self._made:
+            with self.circuit.noting() as noted:
+                made = junction_of(self.circuit, element, temperature)
+            self._made[key] = made, tuple(noted.values())
+        found, assumed = self._made[key]
+        for each in assumed:  # whoever asks rests on them too
+            self.circuit.assume(*each)
+        return found
 
 
 def diode_drop(circuit: Circuit, element: Element) -> Span:
