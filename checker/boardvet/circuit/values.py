@@ -69,7 +69,8 @@ class Values:
                 line = lines[reference]
                 text = _bom_text(line, letter)
                 source = f"bom {line.place.file}:{line.place.line}"
-            if text.value is not None:
+            # Only a resistor of 0 is a part: 0 F, 0 H or 0 A is a value that nobody gave.
+            if text.value is not None and (text.value > 0.0 or letter == "R"):
                 values[reference] = Known(text.value, text.unit, source)
         return cls(values)
 
