@@ -164,3 +164,44 @@ def test_what_only_another_source_feeds_is_not_asked_for() -> None:
     )
 
     assert circuit.view(CellLoads).unknown(_cell(circuit)) == ()
+
+
+def test_a_short_pulse_that_meets_a_long_one_does_not_last_as_long() -> None:
+    """10 Ω · 100 µF = 1 ms. 4 mA for 10 ms are given whole; 20 mA for 1 ms to 12.64 mA.
+
+    Together the cell gives 16.64 mA, where it would give 24 mA if both lasted.
+    """
+    found = pulse(
+        *burst("1 ms", "0.7 s"),
+        "~ - {part: U2, current: 4 mA, for: 10 ms, every: 1 s}",
+        "U2 sensor VDD+ VBAT GND- GND = sleep_current 0 A",
+        f"C1 100u VBAT GND {TANTALUM}",
+    )
+
+    assert found.steady == pytest.approx(24e-3)
+    assert found.given == pytest.approx(16.64e-3, rel=1e-3)
+
+
+def test_pulses_in_a_row_last_as_long_as_all_of_them() -> None:
+    """Three of 20 mA and 1 ms behind each other: 20 mA · (1 - e^-3) = 19.0 mA."""
+    found = pulse(
+        *burst("1 ms", "1 s"),
+        "~ - {part: U1, current: 20 mA, for: 1 ms, every: 1 s, after: 1 ms}",
+        "~ - {part: U2, current: 20 mA, for: 1 ms, every: 1 s, after: 2 ms}",
+        "U2 sensor VDD+ VBAT GND- GND = sleep_current 0 A",
+        f"C1 100u VBAT GND {TANTALUM}",
+    )
+
+    assert found.given == pytest.approx(20e-3 * (1 - math.exp(-3)), rel=1e-3)
+
+
+def test_beside_something_that_never_rests_a_pulse_counts_whole() -> None:
+    """U2 alternates 5 and 4 mA for ever: nothing can be told apart, so all 25 mA count."""
+    found = pulse(
+        *burst("1 ms", "0.7 s"),
+        "~ - {part: U2, draws: 5 mA for 0.5 s then 4 mA for 0.5 s, every: 1 s}",
+        "U2 sensor VDD+ VBAT GND- GND = sleep_current 0 A",
+        f"C1 100u VBAT GND {TANTALUM}",
+    )
+
+    assert found.given == pytest.approx(25e-3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, Self
 
@@ -17,7 +17,7 @@ from boardvet.circuit.handle import Circuit
 from boardvet.circuit.operating import Operating
 from boardvet.circuit.plant import Plants
 from boardvet.circuit.running import Running
-from boardvet.circuit.schedule import Meeting
+from boardvet.circuit.schedule import Meeting, Step
 from boardvet.circuit.states import State
 from boardvet.circuit.target import Bank, Target
 from boardvet.circuit.timeline import Timeline, Timelines
@@ -39,7 +39,8 @@ class Pulse(NamedTuple):
     steady : float
         What the cell would give if the pulse lasted for ever, fresh. [A]
     given : float
-        What it gives at the end of the pulse with the capacitors of its rail. [A]
+        What it gives with the capacitors of its rail at the end of the pulse, where each part of
+        it lasts as long as its own course says. [A]
     capacitance : float
         Of these capacitors, after their loss under bias. [F]
     """
@@ -126,16 +127,15 @@ class CellLoads:
         each = [(meeting, operating.cell_current(cell.reference)) for meeting, operating in solved]
         half = math.fsum(meeting.weight * current[1] for meeting, current in each)
         fresh = math.fsum(meeting.weight * current[0] for meeting, current in each)
-        rest = min(current[0] for _, current in each)
-        pulses = [(m, current[0]) for m, current in each if math.isfinite(m.run) and m.run > 0.0]
-        if not pulses:
+        if not timeline.courses:
             return CellLoad(timeline, max(half, 0.0), None)
+        meeting, steady = max(((m, current[0]) for m, current in each), key=lambda pair: pair[1])
         farads, ohms = self._reservoir(cell, timeline.state)
-        carried = [
-            Pulse(m, steady, max(rest + (steady - rest) * _share(m, farads * ohms), fresh), farads)
-            for m, steady in pulses
-        ]
-        return CellLoad(timeline, max(half, 0.0), max(carried, key=lambda pulse: pulse.given))
+        given = _given(timeline, {m[:2]: current[0] for m, current in each}, farads * ohms)
+        least = steady if given is None else min(given, steady)
+        return CellLoad(
+            timeline, max(half, 0.0), Pulse(meeting, steady, max(least, fresh), farads)
+        )
 
     def _reservoir(self, cell: Cell, state: State) -> tuple[float, float]:
         """Return the capacitance on the rail of a cell and the resistance of its bank."""
@@ -178,12 +178,46 @@ def _row_resistance(row: Sequence[Cell]) -> float:
     return 1.0 / conductance
 
 
-def _share(meeting: Meeting, constant: float) -> float:
+def _given(
+    timeline: Timeline, alone: Mapping[tuple[object, ...], float], constant: float
+) -> float | None:
+    """Return what a cell gives when the heaviest pulses of all courses end together, in amperes.
+
+    Each course is taken by itself, with the time that its own pulses last, and what they add is
+    added up. None where one never rests, so that no other can be seen without it.
+    """
+    rest = alone.get(_on(timeline, None))
+    if rest is None:
+        return None
+    total = rest
+    for course in timeline.courses:
+        busy = math.fsum(step.duration for step in course.steps if not step.rests) / course.period
+        added = [0.0]
+        for step in course.steps:
+            steady = alone.get(_on(timeline, step))
+            if steady is None:
+                return None
+            if not step.rests:
+                added.append((steady - rest) * _share(step.run, busy, constant))
+        total += max(added)
+    return total
+
+
+def _on(timeline: Timeline, step: Step | None) -> tuple[object, ...]:
+    """Return what is on in a step, or at rest, as a meeting names it."""
+    if step is None:
+        return timeline.lights, tuple(sorted(timeline.draws.items()))
+    draws = dict(timeline.draws)
+    for part, current in step.draws:
+        draws[part] = draws.get(part, 0.0) + current
+    return timeline.lights | step.lights, tuple(sorted(draws.items()))
+
+
+def _share(run: float, busy: float, constant: float) -> float:
     """Return what share of a pulse the cell itself gives at its end, once the train has settled.
 
     The formula is that of `boardvet.physics.reservoir_size.needed_capacitance`.
     """
     if constant <= 0.0:
         return 1.0
-    period = meeting.run / min(max(meeting.weight, 1e-12), 1.0)
-    return math.expm1(-meeting.run / constant) / math.expm1(-period / constant)
+    return math.expm1(-run / constant) / math.expm1(-run / busy / constant)
