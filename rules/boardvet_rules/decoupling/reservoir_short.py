@@ -71,6 +71,8 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple, cast
 
+from boardvet.circuit.capacitors import Capacitors
+from boardvet.circuit.cells import Cells
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.nodes import Nodes
@@ -115,6 +117,10 @@ class Judged(NamedTuple):
 @rule(level=Level.QUERY)
 def check(rail: SupplyRail, circuit: Circuit, sags: Sags, reservoirs: Reservoirs) -> Found | Clear:
     """Judge the reservoirs of one rail."""
+    if not circuit.view(Cells).all or not _has_reservoir(circuit, rail):
+        return Clear()
+    if sags.behind_regulator(rail.node):
+        return Clear()
     judged: list[Judged] = []
     for sag in sags.of_node(rail.node):
         fitted = tuple(filter(_is_reservoir, _beside(reservoirs, sag)))
@@ -127,6 +133,16 @@ def check(rail: SupplyRail, circuit: Circuit, sags: Sags, reservoirs: Reservoirs
     if worst.dip <= worst.allowed.dip:
         return Clear(_numbers(worst))
     return _found(rail, circuit, worst)
+
+
+def _has_reservoir(circuit: Circuit, rail: SupplyRail) -> bool:
+    """Tell whether a capacitor of that size stands on the rail, whatever else is known."""
+    return any(
+        rail.node in (each.a, each.b)
+        and each.value is not None
+        and each.value.value >= A_RESERVOIR
+        for each in circuit.view(Capacitors).of_part.values()
+    )
 
 
 def _beside(reservoirs: Reservoirs, sag: Sag) -> tuple[Reservoir, ...]:
