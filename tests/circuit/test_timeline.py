@@ -164,6 +164,18 @@ def test_parts_whose_draw_the_pattern_states_are_named() -> None:
     assert found.active == {"U1"}
 
 
+def test_what_is_always_drawn_for_two_reasons_adds_up() -> None:
+    found = timeline(pattern("part: U1, current: 1 mA", "part: U1, current: 2 mA"))
+
+    assert dict(found.draws) == pytest.approx({"U1": 3e-3})
+
+
+def test_lights_in_turn_that_just_fit_fill_the_period() -> None:
+    found = timeline(LIGHTS, pattern("lights: [D1, D2], for: 5 ms, every: 10 ms, in_turn: yes"))
+
+    assert order(found) == [(["D1"], 5.0), (["D2"], 5.0)]
+
+
 # One after another
 
 

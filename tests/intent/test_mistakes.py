@@ -142,6 +142,9 @@ ONE_MISTAKE = [
      "1:35: one light cannot be lit in turn (name more, or delete in_turn)"),
     ("pattern: [{lights: D1-D1, in_turn: yes}]",
      "1:36: one light cannot be lit in turn (name more, or delete in_turn)"),
+    ("pattern: [{lights: D1-D3, for: 20 ms, every: 50 ms, in_turn: yes}]",
+     "1:62: in_turn: 3 lights for 20 ms each are longer than every 50 ms "
+     "(make for shorter, or every longer)"),
     ("pattern: [{for: 1 s, every: 2 s}]", "1:11: nothing is on in this entry "
      "(add lights: [D1], or part: U1 with a current)"),
     ("pattern: [{lights: []}]", "1:11: nothing is on in this entry "

@@ -123,6 +123,11 @@ def _in_turn(entry: Table) -> Iterator[InputError]:
         yield _mistake(
             turn.place, "one light cannot be lit in turn", "name more, or delete in_turn"
         )
+    lasts, every = _lasts(entry), _float(entry, "every")
+    if lasts is None or every is None or not lasts <= every < len(names) * lasts / (1 + _ROUNDING):
+        return
+    what = f"in_turn: {len(names)} lights for {show(lasts, 's')} each are longer than every"
+    yield _mistake(turn.place, f"{what} {show(every, 's')}", "make for shorter, or every longer")
 
 
 def _when(entry: Table) -> Iterator[InputError]:
