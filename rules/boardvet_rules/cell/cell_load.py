@@ -59,12 +59,14 @@ customary (encyc.org). Share left: Nordic, "Improve battery life" (3 mA from a C
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from boardvet.circuit.cell_load import CellLoad, CellLoads
 from boardvet.circuit.cells import Cell
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.rails import SuppliedPart
+from boardvet.circuit.sags import Sags
 from boardvet.errors import MissingFact
 from boardvet.facts.cell import CellType, cell_type
 from boardvet.known import Known
@@ -102,7 +104,7 @@ def check(cell: Cell, circuit: Circuit, loads: CellLoads, settings: Settings) ->
         return _overloaded(cell, circuit, worst, rated)
     pulse = _pulse(cell, each, settings)
     if pulse is not None:
-        return pulse
+        return replace(pulse, follows=_sagging(circuit))
     unknown = loads.unknown(cell)
     if unknown:
         raise circuit.facts.missing(unknown[0], "sleep_current")
@@ -184,6 +186,16 @@ def _pulse(cell: Cell, each: tuple[CellLoad, ...], settings: Settings) -> Found 
         level=Level.NOTE,
         state=load.timeline.state.name,
     )
+
+
+def _sagging(circuit: Circuit) -> tuple[str, SuppliedPart] | None:
+    """Return the part that the pulses pull too low, which `cell-sag` has found then."""
+    sags = circuit.view(Sags)
+    for part in SuppliedPart.on(circuit):
+        floor = sags.floor_of(part.reference, part.node)
+        if floor is not None and sags.first(sags.of_floor(floor)) is not None:
+            return "cell-sag", part
+    return None
 
 
 def _in_mode(load: CellLoad) -> str:

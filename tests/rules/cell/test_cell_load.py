@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from boardvet.circuit.cell_load import CellLoads
+from boardvet.circuit.cells import Cells
 from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import examples_of, judge
+from boardvet.review.verdict import Finding, Found, Level
+from boardvet.testing import circuit_of, examples_of, judge
+from boardvet_rules.cell.cell_load import Settings
 from boardvet_rules.cell.cell_load import check as rule
 
 COIN = "BT1 CR2032 VBAT GND"
@@ -244,3 +247,27 @@ def test_what_is_known_to_be_too_much_needs_no_further_fact() -> None:
 
 def test_a_cell_that_feeds_nothing_is_clear() -> None:
     assert quiet(review(COIN))
+
+
+@pytest.mark.parametrize(("brown_out", "follows"), [("2.7 V", "cell-sag"), ("1.8 V", None)])
+def test_it_follows_where_the_pulses_pull_a_part_too_low(
+    brown_out: str, follows: str | None
+) -> None:
+    """30 mA over the 20 Ω that are stated are 600 mV: 3.0 V fall to 2.4 V."""
+    stated = (
+        "BT1 cell/holder + VBAT - GND\n~ cell: {part: BT1, type: CR2032, resistance: 20 ohm, "
+        "voltage: 3 V at 0 % and 2.9 V at 100 %}"
+    )
+    mcu = f"{MCU} = supply 1.8 to 5.5 V = brown_out {brown_out}"
+    entry = "~ pattern: [{part: U1, current: 30 mA, for: 1 ms, every: 1 s}]"
+    circuit = circuit_of("\n".join((stated, mcu, entry)))
+
+    verdict = rule.check(
+        circuit.view(Cells).all[0],
+        circuit=circuit,
+        loads=circuit.view(CellLoads),
+        settings=Settings(),
+    )
+
+    assert isinstance(verdict, Found)
+    assert (verdict.follows[0] if verdict.follows else None) == follows
