@@ -138,8 +138,7 @@ def _added(circuit: Circuit, sag: Sag, value: float) -> Reservoir:
 
 def _bought(value: float) -> str:
     return (
-        f"{show(value, 'F')} that keeps its capacitance under voltage, of at most "
-        f"{show(LOW_RESISTANCE, 'ohm')} in series,"
+        f"{show(value, 'F')} (left under voltage, {show(LOW_RESISTANCE, 'ohm')} or less in series)"
     )
 
 

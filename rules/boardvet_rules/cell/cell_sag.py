@@ -140,7 +140,8 @@ def _found(part: SuppliedPart, circuit: Circuit, first: Crossing, floor: Floor) 
         numbers=(
             Number("share of charge left", 1.0 - used, "", "computed: solved over its life"),
             *_numbers(first, floor),
-            *(_deciding(circuit, first, floor) if level is Level.HOLD else ()),
+            *_resistances(circuit, first, level),
+            *(_losses(circuit, sag) if level is Level.HOLD else ()),
         ),
         level=level,
         parts=tuple(sorted(sag.timeline.state.sources)),
@@ -173,27 +174,38 @@ def _numbers(first: Crossing, floor: Floor) -> Iterator[Number]:
     yield Number(f"lowest that {floor.reference} works on", volts.value, "V", volts.source)
 
 
-def _deciding(circuit: Circuit, first: Crossing, floor: Floor) -> Iterator[Number]:
-    """Yield the assumed values without which it would be no hold."""
+def _resistances(circuit: Circuit, first: Crossing, level: Level) -> Iterator[Number]:
+    """Yield the resistance of each cell; not one that is assumed where half of it would hold."""
     sag, used = first
-    sags = circuit.view(Sags)
-    if not _holds(circuit, sags.with_cell(sag, 1.0 / CELL_RESISTANCE)):
-        cold, run = coldest(circuit), sag.meeting(used).run
-        for cell in circuit.view(Cells).all:
-            if cell.reference in sag.timeline.state.sources:
-                ohms = cell_resistance(cell.curve, used, cold, run)
-                name = f"resistance of {cell.label}"
-                yield Number(name, ohms, "ohm", cell.resistance_source)
+    milder = 1.0 / CELL_RESISTANCE
+    stated_only = level is Level.HOLD and _holds(
+        circuit, circuit.view(Sags).with_cell(sag, milder)
+    )
+    for cell in circuit.view(Cells).all:
+        source = cell.resistance_source
+        if cell.reference in sag.timeline.state.sources and not (
+            stated_only and source.startswith("assumed")
+        ):
+            ohms = cell_resistance(cell.curve, used, coldest(circuit), sag.meeting(used).run)
+            yield Number(f"resistance of {cell.label}", ohms, "ohm", source)
+
+
+def _losses(circuit: Circuit, sag: Sag) -> Iterator[Number]:
+    """Yield what is only assumed to be left of the reservoirs, where all of it would not hold."""
     fitted = _fitted(circuit, sag)
-    if any(_is_assumed(each) for each in fitted):
-        whole = [_as_drawn(each) for each in fitted]
-        if not _holds(circuit, sags.with_reservoirs(sag, whole)):
-            for each in filter(_is_assumed, fitted):
-                name = f"capacitance left of {each.capacitor.reference}"
-                source = each.capacitance.source
-                if not each.capacitance.assumed:
-                    source = each.series_resistance.source
-                yield Number(name, each.capacitance.value, "F", source)
+    assumed = [each for each in fitted if _is_assumed(each)]
+    if not assumed:
+        return
+    whole = [_as_drawn(each) for each in fitted]
+    if _holds(circuit, circuit.view(Sags).with_reservoirs(sag, whole)):
+        return
+    for each in assumed:
+        capacitor, left, own = each
+        if left.assumed:
+            yield Number(f"left of {capacitor.reference}", left.value, "F", left.source)
+        if own.assumed:
+            name = f"series resistance of {capacitor.reference}"
+            yield Number(name, own.value, "ohm", own.source)
 
 
 def _holds(circuit: Circuit, sag: Sag) -> bool:
@@ -240,37 +252,44 @@ def _cold(circuit: Circuit) -> str:
 
 
 def _fix(circuit: Circuit, first: Crossing, floor: Floor) -> str:
-    """Name a reservoir where one keeps it as long as the rail without load, or to a tenth."""
+    """Name a reservoir with which it works as long as the rail allows, or at least longer."""
     sag, used = first
     limit = floor.volts.value
     until = min(sag.crossed(sag.resting, limit), 1.0) - SAME / 2.0
-    goals = [until] + ([1.0 - TENTH] if used < 1.0 - TENTH < until else [])
+    goals = [until, *(goal for goal in (1.0 - TENTH, HALF) if used < goal < until)]
     fitted = _fitted(circuit, sag)
     kept = Advice(None, "")
     for goal in goals:
         kept = advice(circuit, sag, limit, goal, fitted)
         if kept.capacitance:
-            down = "" if goal == until else ", which keeps it until a tenth of the charge is left"
-            return f"put {kept.words} from {floor.rail} to ground beside {floor.reference}{down}"
-    most = _most(sag, limit, goals[-1])
-    return (
-        f"{_lower(circuit, sag, floor, goals[-1])}draw {most} at once, or fit a cell of less "
-        f"resistance (boardvet cells); {kept.words}"
-    )
+            put = f"put {kept.words} from {floor.rail} to ground beside {floor.reference}"
+            return f"{put}{_until(goal, until)}"
+    ways = [*_lower(circuit, sag, floor), *_less(sag, limit, goals[-1], until)]
+    return f"{', '.join(ways)}, or fit a cell of less resistance (boardvet cells); {kept.words}"
 
 
-def _most(sag: Sag, limit: float, share: float) -> str:
-    """Return how much may be drawn at once without a reservoir, as words."""
+def _until(goal: float, until: float) -> str:
+    """Say how far a cure goes that is not whole."""
+    if goal == until:
+        return ""
+    return f" to keep {'half' if goal == HALF else 'nine tenths'} of the charge usable"
+
+
+def _less(sag: Sag, limit: float, share: float, until: float) -> Iterator[str]:
+    """Yield how much may be drawn at once without a reservoir."""
     current = sag.at(sag.current, share)
     dip = sag.at(sag.resting, share) - sag.at(sag.still, share)
     allowed = sag.at(sag.resting, share) - limit
-    return f"at most {show(current * allowed / dip, 'A')}" if allowed > 0.0 < dip else "less"
+    most = f"at most {show(current * allowed / dip, 'A')}" if allowed > 0.0 < dip else "less"
+    yield f"draw {most} at once{_until(share, until)}"
 
 
-def _lower(circuit: Circuit, sag: Sag, floor: Floor, share: float) -> str:
-    """Return a brown-out level that would do, where the part itself works on it."""
-    volts = sag.at(sag.lowest, share)
+def _lower(circuit: Circuit, sag: Sag, floor: Floor) -> Iterator[str]:
+    """Yield a brown-out level that would do until a tenth is left, or half, if the part allows."""
+    if floor.why != "resets below":
+        return
     least = least_supply(circuit, floor.reference).volts.value
-    if floor.why != "resets below" or volts < least:
-        return ""
-    return f"set the brown-out level of {floor.reference} to {show(volts, 'V')} or less, "
+    level = max(least, math.floor(100.0 * sag.at(sag.lowest, 1.0 - TENTH)) / 100.0)
+    if level < floor.volts.value and sag.crossed(sag.lowest, level) >= HALF:
+        less = " or less" if level > least else ""
+        yield f"set the brown-out level of {floor.reference} to {show(level, 'V')}{less}"
