@@ -219,6 +219,23 @@ BOARDS: dict[str, PulsedBoard] = {
         2.5,
         5e-5,
     ),
+    "a short course that never recharges, and a long one": PulsedBoard(
+        cell(200)
+        + SENSORS
+        + capacitor("C1", "1000u", 0.5)
+        + "~ pattern:\n~ - {part: U1, current: 20 mA, for: 20 ms, every: 200 ms}\n"
+        + "~ - {part: U2, current: 10 mA, for: 30 ms, every: 2.74 s}\n",
+        (
+            *source(3.0, 200),
+            "C1 vbat k 1000u",
+            "Rc k 0 0.5",
+            f"I1 vbat 0 {pulse('20m', 0.0, 20e-3, 0.2)}",
+            f"I2 vbat 0 {pulse('10m', 0.0, 30e-3, 2.74)}",
+        ),
+        27.4,
+        54.8,
+        2e-4,
+    ),
     "a light and a sensor whose periods have nothing to do with each other": PulsedBoard(
         cell(60)
         + "U1 mcu VCC+ VBAT GND- GND PB0 P0 = pin_resistance 30 ohm = sleep_current 0 A"
@@ -324,6 +341,7 @@ NGSPICE_39: dict[str, Reading] = {
     "two capacitors, of which one is quick": Reading(2.5192, 0.00149565),
     "two courses whose periods have nothing to do with each other": Reading(2.27301, 0.0011167),
     "bursts behind a regulator, the reservoir before it": Reading(2.39271, 0.000499994),
+    "a short course that never recharges, and a long one": Reading(2.12615, 0.00210949),
     "a light and a sensor whose periods have nothing to do with each other": Reading(
         2.19588, 0.00144377
     ),

@@ -123,6 +123,17 @@ def test_law_a_dip_is_never_deeper_than_without_reservoirs() -> None:
             assert lowest(work.typical, node, row) >= lowest(work.still, node, row) - STEP
 
 
+def test_the_rest_after_a_burst_begins_at_its_lowest() -> None:
+    """A capacitor without resistance of its own jumps nowhere: as deep as the burst ended."""
+    work, _ = workload(cell(200) + SENSOR + capacitor("C1", "1000u", 0.0) + BURST)
+    by_draws = {
+        meeting.draws: o.voltage("VBAT")[0] for meeting, o in work.typical if meeting.weight
+    }
+
+    assert by_draws[()] == pytest.approx(by_draws[(("U1", 20e-3),)], abs=STEP)
+    assert by_draws[()] < 2.9
+
+
 # Where they do not matter
 
 
