@@ -236,6 +236,24 @@ BOARDS: dict[str, PulsedBoard] = {
         54.8,
         2e-4,
     ),
+    "a burst of two steps that meets a pulse of another course": PulsedBoard(
+        cell(100)
+        + SENSORS
+        + capacitor("C1", "470u", 0.5)
+        + "~ pattern:\n~ - {part: U1, draws: 6 mA for 60 ms then 12 mA for 20 ms, every: 330 ms}\n"
+        + "~ - {part: U2, current: 8 mA, for: 30 ms, every: 470 ms}\n",
+        (
+            *source(3.0, 100),
+            "C1 vbat k 470u",
+            "Rc k 0 0.5",
+            f"I1 vbat 0 {pulse('6m', 0.0, 60e-3, 0.33)}",
+            f"I2 vbat 0 {pulse('12m', 60e-3, 20e-3, 0.33)}",
+            f"I3 vbat 0 {pulse('8m', 50e-3, 30e-3, 0.47)}",
+        ),
+        15.51,
+        31.02,
+        2e-4,
+    ),
     "a light and a sensor whose periods have nothing to do with each other": PulsedBoard(
         cell(60)
         + "U1 mcu VCC+ VBAT GND- GND PB0 P0 = pin_resistance 30 ohm = sleep_current 0 A"
@@ -342,6 +360,7 @@ NGSPICE_39: dict[str, Reading] = {
     "two courses whose periods have nothing to do with each other": Reading(2.27301, 0.0011167),
     "bursts behind a regulator, the reservoir before it": Reading(2.39271, 0.000499994),
     "a short course that never recharges, and a long one": Reading(2.12615, 0.00210949),
+    "a burst of two steps that meets a pulse of another course": Reading(1.92182, 0.00232882),
     "a light and a sensor whose periods have nothing to do with each other": Reading(
         2.19588, 0.00144377
     ),
