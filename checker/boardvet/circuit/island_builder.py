@@ -16,6 +16,7 @@ from boardvet.circuit.island import Conditions, Drive, Island, Load, Pass
 from boardvet.circuit.junctions import ROOM_TEMPERATURE, PartJunctions
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
+from boardvet.circuit.return_path import return_path
 from boardvet.circuit.values import missing_value, resistance
 from boardvet.errors import MissingFact
 from boardvet.quantity.statement import Points
@@ -89,6 +90,7 @@ class Builder:
         self.numbers: dict[str, int] = {} if numbers is None else numbers
         self.own: dict[str, int] = {}
         self.driven: Mapping[str, list[str]] = {}
+        self.returning: frozenset[str] = frozenset()
         self.because: dict[str, str] = {}
         self._supplies: dict[str, str] = {}
 
@@ -148,6 +150,7 @@ class Builder:
 
     def _looked_for(self, seeds: tuple[str, ...]) -> Shape:
         self.driven = self._driven()
+        self.returning = return_path(self.circuit, self.state, self.cells)
         reached = self._reach(seeds)
         self.drives = tuple(d for d in self.conditions.drives if self._touches(d, reached))
         self.passes = tuple(p for p in self.conditions.passes if {p.source, p.target} & reached)
@@ -266,12 +269,13 @@ class Builder:
         return kind in METALLIC or kind is ElementKind.RESISTOR or _is_junction(element)
 
     def _is_supply_path(self, channel: Element) -> bool:
-        return (
-            f"{channel.reference}{channel.name}" in self.channels_on
-            and channel not in self.conditions.off
-            and channel.a in self.fed
-            and channel.b in self.fed
-        )
+        if f"{channel.reference}{channel.name}" not in self.channels_on:
+            return False
+        ends = {channel.a, channel.b}
+        if ends <= self.fed.keys():
+            return channel not in self.conditions.off
+        below = ends & self.returning
+        return bool(below) and all(end in self.grounds for end in ends - below)
 
     def _pruned(self, reached: set[str]) -> list[Element]:
         """Drop, again and again, elements with an end on which nothing else hangs."""
