@@ -91,3 +91,21 @@ def test_a_fet_whose_gate_is_held_off_parts_the_cell(gate: str, carries: bool) -
     whole = 3.0 / (10.0 + 1.0 + 100.0)
 
     assert (solved.cell_current("BT1")[0] == pytest.approx(whole, rel=1e-3)) is carries
+
+
+def test_a_shunt_in_the_minus_lead_counts_with_its_resistance() -> None:
+    """0.5 A through 220 mohm more than the 0.4 ohm above: 4.0 V - 0.31 V."""
+    board = PROTECTED.replace("2:S GND", "2:S SENSE2") + "R2 220m SENSE2 GND\n"
+    circuit = circuit_of(board)
+    drawn = Meeting(frozenset(), (("U1", 0.5),), 1.0, 1.0)
+    solved = circuit.view(Running).at(only_state(circuit), drawn, (0.0,))
+
+    assert solved.voltage("VBAT")[0] == pytest.approx(3.69, abs=1e-3)
+
+
+def test_what_hangs_on_the_way_as_a_dead_end_is_no_return_path() -> None:
+    """A lamp switched down to the cell's own minus, before the protection."""
+    lamp = "Q5 fet/n 1:G P0 2:S CELLMINUS 3:D LAMP = channel n\nR5 100 VBAT LAMP\n"
+    board = PROTECTED.replace("GND- GND =", "GND- GND PB0 P0 =") + lamp
+
+    assert names(board) == {"CELLMINUS", "MID"}
