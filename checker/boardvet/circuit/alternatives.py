@@ -16,7 +16,7 @@ from boardvet.circuit.discharge import Discharge, Stop
 from boardvet.circuit.elements import Element
 from boardvet.circuit.glow import currents_lit, first_faded, meant
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.unfit import Forbidden, charged, overloaded, too_high
+from boardvet.circuit.unfit import Forbidden, Overload, charged, overloaded, overloads, too_high
 from boardvet.circuit.what_if import with_cell
 from boardvet.circuit.workload import Workloads
 from boardvet.errors import MissingFact, SolverError
@@ -27,6 +27,9 @@ __all__ = ["Alternative", "Alternatives", "Fade", "Fate", "Life", "Strain", "alt
 
 DIM = 0.1
 """Below this share of what it is meant to have a light is too dim (common practice, no source)."""
+
+_OVER = 1.05
+"""A cell that is asked for a twentieth more than its rating is still taken to stand it."""
 
 Progress = Callable[[int, int], None]
 """Told how many cells are done, of how many."""
@@ -157,11 +160,15 @@ class Alternatives:
         Best first. Those that run as long as wanted come first, the lightest in front; then those
         that run shorter, the longest in front. Where nobody says how long, the one with the
         longest run time a gram is best. Those that do not work come last.
+    overloads : mapping of str to Overload
+        Lights and pins that the fitted cells already drive too hard: not held against others
+        that drive them no harder.
     """
 
     wanted: Known[float] | None
     holders: tuple[str, ...]
     ranked: tuple[Alternative, ...]
+    overloads: Mapping[str, Overload]
 
     @property
     def fitted(self) -> Alternative:
@@ -193,7 +200,8 @@ def alternatives(circuit: Circuit, progress: Progress | None = None) -> Alternat
         for each in candidates(circuit)
         if not _same(each, cells)
     ]
-    found = [now.judged(wanted)]
+    already = overloads(circuit)
+    found = [now.judged(wanted, already)]
     lawful = []
     for case in others:
         trouble = _at_sight(case.circuit)
@@ -205,11 +213,12 @@ def alternatives(circuit: Circuit, progress: Progress | None = None) -> Alternat
     for family in families([case.circuit for case in lawful]):
         solve_together(family)
         for each in family:
-            found.append(by_circuit[id(each)].judged(wanted))
+            found.append(by_circuit[id(each)].judged(wanted, already))
             if progress is not None:
                 progress(len(found), len(others) + 1)
     ranked = sorted(found, key=_rank)
-    return Alternatives(circuit.intent.run_time, tuple(c.reference for c in cells), tuple(ranked))
+    holders = tuple(cell.reference for cell in cells)
+    return Alternatives(circuit.intent.run_time, holders, tuple(ranked), already)
 
 
 def _at_sight(circuit: Circuit) -> Forbidden | None:
@@ -249,11 +258,13 @@ class _Case:
     choice: Choice | None
     fitted: bool = False
 
-    def judged(self, wanted: Mapping[Element, float]) -> Alternative:
+    def judged(
+        self, wanted: Mapping[Element, float], already: Mapping[str, Overload]
+    ) -> Alternative:
         """Simulate the discharge and say what becomes of the board."""
         try:
             forbidden = _at_sight(self.circuit) if self.fitted else None
-            forbidden = forbidden or overloaded(self.circuit)
+            forbidden = forbidden or overloaded(self.circuit, already)
             life = life_on(self.circuit, wanted)
         except MissingFact as missing:
             trouble = Forbidden(missing.missing, missing.how)
@@ -333,7 +344,11 @@ def _strain(circuit: Circuit) -> Strain | None:
         for workload in circuit.view(Workloads).on_cell() if rated is not None else ():
             for _, operating in workload.typical:
                 asked = operating.cells.get(cell.reference)
-                if asked is not None and rated is not None and float(asked[0]) > rated.value:
+                if (
+                    asked is not None
+                    and rated is not None
+                    and float(asked[0]) > _OVER * rated.value
+                ):
                     found.append(Strain(float(asked[0]), rated.value))
     return max(found, key=lambda each: each.asked / each.rated, default=None)
 

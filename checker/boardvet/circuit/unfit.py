@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import NamedTuple, cast
 
 from boardvet.circuit.backpaths import BackPaths
@@ -24,9 +24,20 @@ from boardvet.quantity import show
 from boardvet.quantity.statement import Span
 from boardvet.vocabulary.kinds import Kind
 
-__all__ = ["Forbidden", "charged", "overloaded", "too_high", "unrated"]
+__all__ = [
+    "Forbidden",
+    "Overload",
+    "charged",
+    "overloaded",
+    "overloads",
+    "too_high",
+    "unrated",
+]
 
 _ROUNDING = 1e-6
+_HARDER = 1.05
+"""Up to here two currents are the same to a bench."""
+
 _CHARGE_TOLERANCE = 0.015
 """What charge voltages of one chemistry differ by: 4.2 V ±1.5 %, as chargers are sold."""
 
@@ -36,6 +47,13 @@ class Forbidden(NamedTuple):
 
     limit: str
     excess: str
+
+
+class Overload(NamedTuple):
+    """What a light or a pin stands, and what it carries with fresh cells. [A]."""
+
+    allowed: float
+    current: float
 
 
 def too_high(circuit: Circuit) -> Forbidden | None:
@@ -108,20 +126,44 @@ def _by_charger(charger: Regulator, cell: Cell) -> Forbidden | None:
     return Forbidden(f"{made}, which is too much", f"made for {show(most.value.high, 'V')} a cell")
 
 
-def overloaded(circuit: Circuit) -> Forbidden | None:
-    """Return the light or pin that fresh cells drive far too hard, if there is one.
+def overloads(circuit: Circuit) -> dict[str, Overload]:
+    """Return the lights and pins that fresh cells drive harder than they stand, by name.
 
-    Typical parts at 25 °C. Raises as the view `Workloads`.
+    Typical parts at 25 °C; a short pulse counts where it is too much whatever the peak rating of
+    the light may be. Raises as the view `Workloads`.
     """
+    found: dict[str, Overload] = {}
     for workload in circuit.view(Workloads).on_cell():
         for meeting, operating in workload.still:
-            forbidden = _light(circuit, meeting, operating) or _pin(circuit, operating)
-            if forbidden is not None:
-                return forbidden
+            for name, load in (*_lights(circuit, meeting, operating), *_pins(circuit, operating)):
+                if name not in found or load.current > found[name].current:
+                    found[name] = load
+    return found
+
+
+def overloaded(circuit: Circuit, already: Mapping[str, Overload]) -> Forbidden | None:
+    """Return the light or pin that cells drive too hard, and harder than those that are fitted.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        The board with the cells.
+    already : mapping of str to Overload
+        What the fitted cells do: a fault of the board, whatever cell it has.
+    """
+    for name, load in overloads(circuit).items():
+        before = already.get(name)
+        if before is None or load.current > _HARDER * before.current:
+            return Forbidden(
+                f"too much current: {name} stands {show(load.allowed, 'A')}",
+                f"{show(load.current, 'A', 2)} fresh",
+            )
     return None
 
 
-def _light(circuit: Circuit, meeting: Meeting, operating: Operating) -> Forbidden | None:
+def _lights(
+    circuit: Circuit, meeting: Meeting, operating: Operating
+) -> Iterator[tuple[str, Overload]]:
     pattern = circuit.view(Pattern)
     for element in lit_in(circuit, meeting) & operating.junctions.keys():
         reference, fresh = element.reference, float(operating.junctions[element][0])
@@ -131,19 +173,12 @@ def _light(circuit: Circuit, meeting: Meeting, operating: Operating) -> Forbidde
             except MissingFact:
                 break
             if rating.surely_exceeded(fresh):
-                return _too_much(reference, rating.allowed.value, fresh)
-    return None
+                yield reference, Overload(rating.allowed.value, fresh)
 
 
-def _pin(circuit: Circuit, operating: Operating) -> Forbidden | None:
+def _pins(circuit: Circuit, operating: Operating) -> Iterator[tuple[str, Overload]]:
     for drive, through in operating.drives.items():
         most = cast("Known[float] | None", circuit.known(drive.reference, "pin_current_max"))
         fresh = abs(float(through[0]))
         if most is not None and fresh > most.value:
-            return _too_much(f"a pin of {drive.reference}", most.value, fresh)
-    return None
-
-
-def _too_much(what: str, allowed: float, current: float) -> Forbidden:
-    limit = f"too much current: {what} stands {show(allowed, 'A')}"
-    return Forbidden(limit, f"{show(current, 'A', 2)} fresh")
+            yield f"a pin of {drive.reference}", Overload(most.value, fresh)

@@ -10,27 +10,18 @@ from typing import NamedTuple
 from boardvet.circuit.alternatives import Alternative, Alternatives, Fate
 from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.inserted import (
-    DROPOUT,
-    EFFICIENCY,
-    LINEAR_OWN,
-    SWITCHING_OWN,
-    Inserted,
-    Regulated,
-)
+from boardvet.circuit.inserted import Regulated
 from boardvet.circuit.unfit import unrated
+from boardvet.cli._cell_regulator import set_between, share
 from boardvet.facts.cell import CellType
 from boardvet.quantity import show, show_time
-from boardvet.report.layout import ACCENT, FAINT, STRONG, Page, wrapped
+from boardvet.report.layout import FAINT, STRONG, Page, wrapped
 from boardvet.report.text import sentence, spread
 
 __all__ = ["cells_page", "missing_page"]
 
 _SHOWN = 12
 """Rows that are listed without --all; of those that fall short half as many beside others."""
-
-_WORTH = 1.05
-"""A regulator that changes the run time by less than a twentieth is not worth its place."""
 
 _GAP = "  "
 _TRADE = {
@@ -124,7 +115,7 @@ def cells_page(
     _unfit(page, found)
     _notes(page, circuit, found)
     if between is not None and not unknown:
-        _between(page, between, spread(found.holders))
+        set_between(page, between, spread(found.holders))
     return page.text(color=color)
 
 
@@ -159,10 +150,14 @@ def _table(page: Page, found: Alternatives, *, everything: bool) -> None:
     lacking = found.fitted.trouble if found.fitted.fate is Fate.UNKNOWN else None
     if lacking is not None:
         _paste(page, lacking.excess)
-    for kind, some in (("heavier", meeting), ("shorter", short)):
+    for kind, some in (("heavier" if found.wanted else "shorter", meeting), ("shorter", short)):
         left = [each for each in some if each not in shown]
         if left:
-            page.line(f"and {_more(left, kind)}; --all lists them", style=FAINT)
+            first, last = left[0].label, left[-1].label
+            names = first if first == last else f"{first} to {last}"
+            a_gram = " a gram" if left[0].fate is Fate.RUNS else ""
+            text = f"{len(left)} more, {kind}{a_gram}: {names}; --all lists them"
+            page.line(f"  {text}", style=FAINT)
 
 
 def _some(group: Sequence[Alternative], most: int, *, everything: bool) -> Iterator[Alternative]:
@@ -171,23 +166,13 @@ def _some(group: Sequence[Alternative], most: int, *, everything: bool) -> Itera
             yield each
 
 
-def _more(left: Sequence[Alternative], kind: str) -> str:
-    first, last = left[0].label, left[-1].label
-    names = first if first == last else f"{first} to {last}"
-    if left[0].fate is Fate.MEETS:
-        return f"{len(left)} that meet it too and are {kind}: {names}"
-    if left[0].fate is Fate.RUNS:
-        return f"{len(left)} that run shorter a gram: {names}"
-    return f"{len(left)} that run {kind}: {names}"
-
-
 def _row(each: Alternative, found: Alternatives) -> _Row:
     life, choice = each.life, each.choice
     texts = (
         _name(each),
         _span(each),
         _volts(life.dip) if life is not None else "",
-        _share(life.stranded / life.capacity) if life is not None else "",
+        share(life.stranded / life.capacity) if life is not None else "",
         _size(choice.type) if choice is not None else "",
         _grams(each.mass) if each.mass is not None else "",
     )
@@ -353,6 +338,13 @@ def _notes(page: Page, circuit: Circuit, found: Alternatives) -> None:
             "unknown",
             f"which supply {spread(risky)} stands, and needs: no cell is refused for it",
         )
+    for name, load in found.overloads.items():
+        page.gloss(
+            "already",
+            f"{name} carries {show(load.current, 'A', 2)} with a fresh fitted cell and stands "
+            f"{show(load.allowed, 'A', 2)}: mend that first; only cells that drive it harder are "
+            "refused for it",
+        )
     for text in _care(found):
         page.gloss("care", text)
 
@@ -364,11 +356,17 @@ def _care(found: Alternatives) -> Iterator[str]:
             "A child who swallows a coin or button cell can die of it: use a compartment that "
             "opens with a tool only, and follow local rules. Swallowed: to a hospital at once."
         )
+    if any(map(_is_zinc_air, working)):
+        yield "Zinc-air cells (PR) need an opening for air, and dry out in months once opened."
     if any(each.rechargeable for each in working):
         yield (
             "* is rechargeable: it needs its own charger, and lithium-ion a protection circuit. "
             "Never charge any other."
         )
+
+
+def _is_zinc_air(each: Alternative) -> bool:
+    return each.choice is not None and each.choice.type.chemistry.name == "zinc-air"
 
 
 def _is_button(each: Alternative) -> bool:
@@ -377,66 +375,3 @@ def _is_button(each: Alternative) -> bool:
     if type_ is None or type_.diameter is None or type_.height is None:
         return False
     return type_.height.value < type_.diameter.value
-
-
-def _between(page: Page, between: Regulated, holders: str) -> None:
-    """Set what a regulator between the cell and the board would do."""
-    page.ruled("a regulator between cell and board")
-    if between.behind:
-        names = spread(between.behind)
-        page.gloss(
-            "",
-            f"{names} already stands before all that needs a voltage; {_share(between.left)} of "
-            "the charge is left at the stop.",
-        )
-        return
-    if between.output is None:
-        page.gloss("", "No usual output runs every part and lights every light by half.")
-        return
-    if between.linear is None:
-        text = f"A linear one has no room: the parts need {show(between.output, 'V')}."
-        page.gloss("linear", text)
-    else:
-        _inserted(page, "linear", between, between.linear)
-    if between.step_up is not None:
-        _inserted(page, "step-up", between, between.step_up)
-    page.gloss(
-        "",
-        f"Assumed: drop-out {show(DROPOUT, 'V')} and {show(LINEAR_OWN, 'A')} for its own; step-up "
-        f"{EFFICIENCY:.0%} and {show(SWITCHING_OWN, 'A')}. ".replace("%", " %")
-        + "Computed from what the board takes at the output, where lights keep half of their "
-        f"current or more; from {holders}, typical parts.",
-        style=FAINT,
-    )
-
-
-def _inserted(page: Page, word: str, between: Regulated, one: Inserted) -> None:
-    """Say whether a regulator would pay, and what it would leave in the cell."""
-    gain = one.run_time / between.run_time if between.run_time > 0.0 else math.inf
-    strands = one.left > between.left + 0.02
-    what = "step-up converter" if one.stepping_up else "low-drop-out regulator"
-    named = f"A {what} of {show(one.output, 'V')}"
-    if one.run_time == 0.0:
-        also = ", either" if between.run_time == 0.0 else ""
-        page.gloss(word, f"{named}: the board would not start on it{also}.")
-        return
-    if gain >= _WORTH:
-        verdict = "would pay"
-    elif strands:
-        verdict = "would strand charge"
-    elif gain <= 1.0 / _WORTH:
-        verdict = "would cost run time"
-    else:
-        verdict = "would change little"
-    times = f"{_time(one.run_time)} in place of {_time(between.run_time)}"
-    charge = f"{_share(one.left)} of the charge left at the stop, now {_share(between.left)}"
-    text = f"{named} {verdict}: {times}, {charge}."
-    page.gloss(word, text, style=ACCENT if gain >= _WORTH else "")
-
-
-def _time(seconds: float) -> str:
-    return "no time" if seconds == 0.0 else show_time(seconds)
-
-
-def _share(share: float) -> str:
-    return f"{share:.0%}".replace("%", " %")
