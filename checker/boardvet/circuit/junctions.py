@@ -8,7 +8,7 @@ from typing import Self, cast
 
 from boardvet.circuit.elements import Element, ElementKind
 from boardvet.circuit.handle import Assumed, Circuit
-from boardvet.errors import ContradictingPoints, MissingFact
+from boardvet.errors import ContradictingPoints, MissingFact, PhysicsDomainError
 from boardvet.facts.ratings import default_of
 from boardvet.known import Known
 from boardvet.physics.junction import (
@@ -100,12 +100,11 @@ def junction_of(
             series_resistance=cast("float", resistance.value) if resistance else None,
         )
     except ContradictingPoints as error:
-        raise MissingFact(
-            reference,
-            "forward_voltage",
-            f"the stated forward voltages of {reference} contradict each other: {error}",
-            f"parts: {{{reference}: {{forward_voltage: 1.9 V at 1 mA and 2.0 V at 10 mA}}}}",
-        ) from error
+        why = f"the stated forward voltages of {reference} contradict each other: {error}"
+        raise _no_junction(reference, why) from error
+    except PhysicsDomainError as error:
+        why = f"the stated forward voltage of {reference} is that of no diode: {error}"
+        raise _no_junction(reference, why) from error
     return PartJunction(junction, stated.source)
 
 
@@ -134,6 +133,11 @@ class PartJunctions:
         for each in assumed:  # whoever asks rests on them too
             self.circuit.assume(*each)
         return found
+
+
+def _no_junction(reference: str, why: str) -> MissingFact:
+    how = f"parts: {{{reference}: {{forward_voltage: 1.9 V at 1 mA and 2.0 V at 10 mA}}}}"
+    return MissingFact(reference, "forward_voltage", why, how)
 
 
 def diode_drop(circuit: Circuit, element: Element) -> Span:
