@@ -40,9 +40,9 @@ def test_it_is_solved_at_the_points_of_the_cell_s_own_curves_too() -> None:
     assert shares == sorted(shares)
 
 
-@pytest.mark.parametrize("share", ["35", "15", "55", "70", "5"])
+@pytest.mark.parametrize("share", ["35", "35.0000000001"])
 def test_a_point_that_lies_on_a_step_counts_once(share: str) -> None:
-    """35 % of a page and 7/20 differ in the last bit of a number."""
+    """So does one that is off it by less than anybody means: slopes between the two are noise."""
     assert len(used(stated(f"3.0 V at 0 % and 2.9 V at {share} % and 2 V at 100 %"))) == STEPS + 1
 
 

@@ -24,7 +24,7 @@ STEPS = 20
 """Into how many equal steps the charge is cut, besides the points of the cells' own curves."""
 
 _SAME = 9
-"""Decimals in which shares are told apart: 35 % of a page and 7/20 differ in the last bit."""
+"""Decimals in which shares are told apart: a slope between closer ones would be noise."""
 
 Solved = tuple[tuple[Meeting, Operating], ...]
 """What can be on together, and what the board does then."""
