@@ -206,23 +206,29 @@ class Work:
         """Find what switching regulators take: their power over the voltage that is left.
 
         The source looks like a voltage behind a resistance, known from two solutions, on which a
-        constant power has a closed solution, or none where the source cannot give it.
+        constant power has a closed solution, or none where the source cannot give it. Regulators
+        on one node share it.
         """
         by_name = {load.reference: load for load in loads}
+        by_node: dict[str, list[Converting]] = {}
+        for each in switching:
+            by_node.setdefault(each.source, []).append(each)
         before: dict[str, tuple[Floats, Floats]] = {}
         for _ in range(_MOST_TURNS):
             moved = 0.0
-            for each in switching:
-                volts = np.array(top.voltage(each.source))
-                amperes = np.array(top.drawn(each.reference))
-                power = each.power(given[each.reference])
-                stands, can = _standing(volts, amperes, before.get(each.reference), power)
-                before[each.reference] = (volts, amperes)
-                current = power / stands + _quiescent(each)
-                asked = by_name[each.reference].current
-                change = np.abs(current - asked) / (current + 1e-9)
-                moved = max(moved, float(np.max(change, where=can, initial=0.0)))
-                by_name[each.reference] = Load(each.reference, each.source, current)
+            for node, sharing in by_node.items():
+                volts = np.array(top.voltage(node))
+                none = np.zeros(used.shape)
+                amperes = sum((np.array(top.drawn(c.reference)) for c in sharing), start=none)
+                power = sum((c.power(given[c.reference]) for c in sharing), start=none)
+                stands, can = _standing(volts, amperes, before.get(node), power)
+                before[node] = (volts, amperes)
+                for each in sharing:
+                    current = each.power(given[each.reference]) / stands + _quiescent(each)
+                    asked = by_name[each.reference].current
+                    change = np.abs(current - asked) / (current + 1e-9)
+                    moved = max(moved, float(np.max(change, where=can, initial=0.0)))
+                    by_name[each.reference] = Load(each.reference, each.source, current)
             if moved < _SETTLED:
                 break
             top = top.island.drawing({k: load.current for k, load in by_name.items()}).solved()
