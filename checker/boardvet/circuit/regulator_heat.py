@@ -188,7 +188,7 @@ class RegulatorHeat:
     def _power(self, regulator: Regulator, step: Fresh, *, highest: bool) -> float:
         numbers = self.circuit.view(Regulating).in_numbers(regulator, step.state)
         volts = _input(step, highest=highest)
-        return self._lost(numbers, volts, numbers.voltage, float(step.point.output_current[0]))[0]
+        return self._lost(numbers, volts, numbers.voltage, _given(step))[0]
 
     def _lost(
         self, numbers: Converting, volts: float, output: float, current: float
@@ -213,7 +213,7 @@ class RegulatorHeat:
         numbers = self.circuit.view(Regulating).in_numbers(regulator, part.step.state)
         fed = part.step.fed
         index = -1 if highest else 0
-        current = float(part.step.point.output_current[0])
+        current = _given(part.step)
         efficiency = self._lost(numbers, 1.0, 1.0, current)[1]
         return Heated(
             part.step.state,
@@ -225,6 +225,11 @@ class RegulatorHeat:
             lasting,
             efficiency,
         )
+
+
+def _given(step: Fresh) -> float:
+    """Return what a regulator gives to its rail; what another source pushes back is none."""
+    return max(float(step.point.output_current[0]), 0.0)
 
 
 def _input(step: Fresh, *, highest: bool) -> float:

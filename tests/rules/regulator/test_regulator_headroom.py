@@ -270,3 +270,17 @@ def test_the_output_is_asked_for() -> None:
     load = "U2 mcu VCC+ VCC GND- GND = supply 1.8 to 5.5 V = sleep_current 0 uA"
     (undetermined,) = review(CELL, line_cell(), bare, load).undetermined
     assert (undetermined.of, undetermined.key) == ("U1", "output")
+
+
+def test_what_a_back_up_cell_pushes_back_is_no_load() -> None:
+    """3 V of a coin cell behind 100 kΩ on a rail whose regulator has no input any more: −30 µA."""
+    done = review(
+        CELL,
+        "~ cell: [{part: BT1, type: LiPo, capacity: 400 mAh, voltage: 0.1 V, resistance: 1 ohm},"
+        " {part: BT2, type: CR1220}]",
+        REGULATOR,
+        "U2 mcu VCC+ VCC GND- GND = supply 1.8 to 3.6 V = sleep_current 0 uA",
+        "BT2 cell/CR1220 VBACK GND",
+        "R1 100k VBACK VCC",
+    )
+    assert "U1 holds 3.3 V; in the worst step VBAT is at 100 mV" in done.findings[0].message

@@ -225,3 +225,17 @@ def test_a_shorted_output_is_the_cause() -> None:
     heat = next(f for f in done.findings if f.rule == "regulator-heat")
     short = next(f for f in done.findings if f.rule == "rail-shorted")
     assert heat.follows == short.fingerprint
+
+
+def test_what_a_back_up_cell_pushes_back_is_no_load() -> None:
+    """3 V of a coin cell behind 100 kΩ on a rail whose regulator has no input any more: −30 µA."""
+    done = review(
+        "BT1 cell/holder + VBAT - GND",
+        "~ cell: [{part: BT1, type: LiPo, capacity: 400 mAh, voltage: 0.1 V, resistance: 1 ohm},"
+        " {part: BT2, type: CR1220}]",
+        regulator(*PACKAGE, supply="VBAT"),
+        LOAD,
+        "BT2 cell/CR1220 VBACK GND",
+        "R1 100k VBACK VCC",
+    )
+    assert not done.findings
