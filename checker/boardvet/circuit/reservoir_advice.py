@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from boardvet.circuit.capacitors import Capacitor, Technology
 from boardvet.circuit.grounds import Grounds
@@ -19,10 +19,7 @@ from boardvet.known import Known
 from boardvet.physics.reservoir_size import NeededCapacitance, Reach, needed_capacitance
 from boardvet.quantity import preferred, show, show_time
 
-if TYPE_CHECKING:
-    from boardvet.physics.elements import Floats
-
-__all__ = ["LARGEST", "LOW_RESISTANCE", "Advice", "advice"]
+__all__ = ["LARGEST", "LOW_RESISTANCE", "Advice", "Wanted", "advice"]
 
 SMALLEST = 1e-6
 """Where the search begins: less is a bypass capacitor. [F]"""
@@ -36,6 +33,14 @@ LOW_RESISTANCE = 0.1
 practice, no source. [ohm]"""
 
 _ASSUMED = "assumed: put in to solve the board with it"
+
+
+class Wanted(NamedTuple):
+    """That the node of a sag stays above a voltage [V] at a share of the charge used."""
+
+    sag: Sag
+    limit: float
+    share: float
 
 
 class Advice(NamedTuple):
@@ -53,24 +58,19 @@ class Advice(NamedTuple):
     words: str
 
 
-def advice(
-    circuit: Circuit, sag: Sag, limit: float, share: float, fitted: Sequence[Reservoir]
-) -> Advice:
-    """Return what keeps the node of a sag above a voltage at a share of charge used.
+def advice(circuit: Circuit, wanted: Sequence[Wanted], fitted: Sequence[Reservoir]) -> Advice:
+    """Return what keeps the voltage of a node in all of its modes of use.
 
     Parameters
     ----------
     circuit : Circuit
         The board.
-    sag : Sag
-        The pulses.
-    limit : float
-        The voltage. [V]
-    share : float
-        The share of charge used.
+    wanted : sequence of Wanted
+        At least one; words are about the first.
     fitted : sequence of Reservoir
         What stays on the board beside the new capacitor.
     """
+    sag, limit, share = worst = wanted[0]
     run = sag.meeting(share).run
     if sag.at(sag.resting, share) <= limit:
         return Advice(None, f"even without load it is below {show(limit, 'V')} there")
@@ -78,44 +78,50 @@ def advice(
         return Advice(0.0, "no reservoir is needed")
     if math.isinf(run):
         return Advice(None, "the load never pauses, so no capacitor helps")
-    found = _search(circuit, sag, limit, share, fitted)
-    if found is None:
-        return _estimate(sag, limit, share)
-    return found if found.capacitance else _hopeless(sag, limit, share)
+    solved = _Solved(circuit, wanted, fitted)
+    if not solved.can_be_followed():
+        return _estimate(worst)
+    value = solved.least()
+    return Advice(value, _bought(value)) if value is not None else _hopeless(worst)
 
 
-def _search(
-    circuit: Circuit, sag: Sag, limit: float, share: float, fitted: Sequence[Reservoir]
-) -> Advice | None:
-    """Return the least E6 value with which the solved pulses stay above the limit.
+class _Solved(NamedTuple):
+    """The board with one capacitor more, solved in time."""
 
-    Its capacitance is None where none is large enough; None where they cannot be solved in time.
-    """
-    import numpy as np
+    circuit: Circuit
+    wanted: Sequence[Wanted]
+    fitted: Sequence[Reservoir]
 
-    sags, used = circuit.view(Sags), np.array([share])
-    values = _values()
+    def can_be_followed(self) -> bool:
+        """Tell whether the largest capacitor makes any difference to the first that is wanted."""
+        most = self._sag(self.wanted[0], LARGEST)
+        return bool((most.lowest != most.still).any())
 
-    def solved(value: float) -> Sag:
-        return sags.with_reservoirs(sag, (*fitted, _added(circuit, sag, value)), used)
+    def least(self) -> float | None:
+        """Return the least E6 value that keeps all, None where none does. [F]."""
+        values = _values()
+        if not self._keeps(values[-1]):
+            return None
+        low, high = 0, len(values) - 1  # the value at `high` is known to do
+        while low < high:
+            middle = (low + high) // 2
+            if self._keeps(values[middle]):
+                high = middle
+            else:
+                low = middle + 1
+        return values[high]
 
-    most = solved(values[-1])
-    if np.array_equal(most.lowest, most.still):
-        return None
-    if not _keeps(most.lowest, limit):
-        return Advice(None, "")
-    low, high = 0, len(values) - 1  # the value at `high` is known to do
-    while low < high:
-        middle = (low + high) // 2
-        if _keeps(solved(values[middle]).lowest, limit):
-            high = middle
-        else:
-            low = middle + 1
-    return Advice(values[high], _bought(values[high]))
+    def _keeps(self, value: float) -> bool:
+        return all(
+            float(self._sag(each, value).lowest.min()) >= each.limit for each in self.wanted
+        )
 
+    def _sag(self, wanted: Wanted, value: float) -> Sag:
+        import numpy as np
 
-def _keeps(volts: Floats, limit: float) -> bool:
-    return bool(volts.min() >= limit)
+        fitted = (*self.fitted, _added(self.circuit, wanted.sag, value))
+        used = np.array([wanted.share])
+        return self.circuit.view(Sags).with_reservoirs(wanted.sag, fitted, used)
 
 
 def _values() -> list[float]:
@@ -142,29 +148,31 @@ def _bought(value: float) -> str:
     )
 
 
-def _estimate(sag: Sag, limit: float, share: float) -> Advice:
+def _estimate(wanted: Wanted) -> Advice:
     """Return the sum of a constant current, where the pulses are not solved in time."""
-    needed = _needed(sag, limit, share)
+    needed = _needed(wanted)
     if needed.reach is Reach.POSSIBLE and needed.capacitance <= LARGEST:
         value = preferred(needed.capacitance, "E6", "up")
         return Advice(value, f"about {_bought(value)}")
-    return _hopeless(sag, limit, share)
+    return _hopeless(wanted)
 
 
-def _hopeless(sag: Sag, limit: float, share: float) -> Advice:
+def _hopeless(wanted: Wanted) -> Advice:
     """Say why no capacitor helps, by the sum of a constant current."""
-    needed = _needed(sag, limit, share)
+    needed = _needed(wanted)
     if needed.reach is Reach.MEAN:
         return Advice(None, "the mean current alone pulls it too low, so no capacitor helps")
     if needed.reach is Reach.SERIES_RESISTANCE:
         return Advice(None, "the series resistance of a capacitor alone would drop too much")
-    pulse = f"the pulse of {show_time(sag.meeting(share).run)} is too long for a capacitor"
+    run = wanted.sag.meeting(wanted.share).run
+    pulse = f"the pulse of {show_time(run)} is too long for a capacitor"
     if needed.capacitance > LARGEST:
         return Advice(None, f"{pulse}, it would take {show(needed.capacitance, 'F')}")
-    return Advice(None, f"{pulse}, not even {show(LARGEST, 'F')} carry it")
+    return Advice(None, f"{pulse}, not even {show(LARGEST, 'F')} carries it")
 
 
-def _needed(sag: Sag, limit: float, share: float) -> NeededCapacitance:
+def _needed(wanted: Wanted) -> NeededCapacitance:
+    sag, limit, share = wanted
     allowed = sag.at(sag.resting, share) - limit
     current = sag.at(sag.current, share)
     dip = sag.at(sag.resting, share) - sag.at(sag.still, share)

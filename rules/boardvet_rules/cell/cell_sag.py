@@ -73,7 +73,7 @@ Shares of charge: the rule book of this project.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.discharge import costs_run_time
@@ -81,7 +81,7 @@ from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.names import natural_key
 from boardvet.circuit.rails import SuppliedPart
-from boardvet.circuit.reservoir_advice import Advice, advice
+from boardvet.circuit.reservoir_advice import Advice, Wanted, advice
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs
 from boardvet.circuit.sags import NO_DIP, SAME, Crossing, Sag, Sags
 from boardvet.circuit.schedule import Meeting
@@ -111,7 +111,7 @@ def check(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Found | Clear:
     if first is None:
         deepest = max(each, key=lambda sag: float((sag.resting - sag.lowest).max()))
         return Clear(tuple(_numbers(Crossing(deepest, 0.0), floor)))
-    return _found(part, circuit, first, floor)
+    return _found(part, circuit, first, floor, each)
 
 
 def _without_floor(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Clear:
@@ -123,7 +123,9 @@ def _without_floor(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Clear:
     return Clear()
 
 
-def _found(part: SuppliedPart, circuit: Circuit, first: Crossing, floor: Floor) -> Found:
+def _found(
+    part: SuppliedPart, circuit: Circuit, first: Crossing, floor: Floor, each: Sequence[Sag]
+) -> Found:
     sag, used = first
     level = _level(circuit, used)
     late = " That is before the run time wanted." if costs_run_time(circuit, used) else ""
@@ -134,7 +136,7 @@ def _found(part: SuppliedPart, circuit: Circuit, first: Crossing, floor: Floor) 
         sum=f"{what} {verb} {part.rail} from {show(rest, 'V')} to {show(low, 'V')}"
         f"{_long(sag.meeting(used))}{_cold(circuit)}, and {part.reference} {floor.why} "
         f"{show(floor.volts.value, 'V')}.{late}",
-        fix=_fix(circuit, first, floor),
+        fix=_fix(circuit, first, floor, each),
         why="The resistance of the cell grows as it is used and in the cold; at rest it looks "
         "well.",
         numbers=(
@@ -177,10 +179,7 @@ def _numbers(first: Crossing, floor: Floor) -> Iterator[Number]:
 def _resistances(circuit: Circuit, first: Crossing, level: Level) -> Iterator[Number]:
     """Yield the resistance of each cell; not one that is assumed where half of it would hold."""
     sag, used = first
-    milder = 1.0 / CELL_RESISTANCE
-    stated_only = level is Level.HOLD and _holds(
-        circuit, circuit.view(Sags).with_cell(sag, milder)
-    )
+    stated_only = level is Level.HOLD and _holds_with_less(circuit, sag)
     for cell in circuit.view(Cells).all:
         source = cell.resistance_source
         if cell.reference in sag.timeline.state.sources and not (
@@ -188,6 +187,18 @@ def _resistances(circuit: Circuit, first: Crossing, level: Level) -> Iterator[Nu
         ):
             ohms = cell_resistance(cell.curve, used, coldest(circuit), sag.meeting(used).run)
             yield Number(f"resistance of {cell.label}", ohms, "ohm", source)
+
+
+def _holds_with_less(circuit: Circuit, sag: Sag) -> bool:
+    """Tell whether it would be a hold with cells of the least resistance that may be assumed.
+
+    At half of the resistance a dip is half or more of what it was, since lights then draw more:
+    where half of it is a hold, nothing needs to be solved.
+    """
+    half = sag.resting - (sag.resting - sag.lowest) / CELL_RESISTANCE
+    if _holds(circuit, sag._replace(lowest=half)):
+        return True
+    return _holds(circuit, circuit.view(Sags).with_cell(sag, 1.0 / CELL_RESISTANCE))
 
 
 def _losses(circuit: Circuit, sag: Sag) -> Iterator[Number]:
@@ -251,20 +262,21 @@ def _cold(circuit: Circuit) -> str:
     return "" if cold >= REFERENCE_TEMPERATURE else f" at {show(cold, 'degC')}"
 
 
-def _fix(circuit: Circuit, first: Crossing, floor: Floor) -> str:
+def _fix(circuit: Circuit, first: Crossing, floor: Floor, each: Sequence[Sag]) -> str:
     """Name a reservoir with which it works as long as the rail allows, or at least longer."""
     sag, used = first
     limit = floor.volts.value
     until = min(sag.crossed(sag.resting, limit), 1.0) - SAME / 2.0
     goals = [until, *(goal for goal in (1.0 - TENTH, HALF) if used < goal < until)]
-    fitted = _fitted(circuit, sag)
+    sags = [sag, *(other for other in each if other is not sag)]
     kept = Advice(None, "")
     for goal in goals:
-        kept = advice(circuit, sag, limit, goal, fitted)
+        wanted = [Wanted(one, limit, goal) for one in sags]
+        kept = advice(circuit, wanted, _fitted(circuit, sag))
         if kept.capacitance:
             put = f"put {kept.words} from {floor.rail} to ground beside {floor.reference}"
             return f"{put}{_until(goal, until)}"
-    ways = [*_lower(circuit, sag, floor), *_less(sag, limit, goals[-1], until)]
+    ways = [*_lower(circuit, sag, floor), *_less(sag, limit, goals)]
     return f"{', '.join(ways)}, or fit a cell of less resistance (boardvet cells); {kept.words}"
 
 
@@ -275,13 +287,19 @@ def _until(goal: float, until: float) -> str:
     return f" to keep {'half' if goal == HALF else 'nine tenths'} of the charge usable"
 
 
-def _less(sag: Sag, limit: float, share: float, until: float) -> Iterator[str]:
-    """Yield how much may be drawn at once without a reservoir."""
-    current = sag.at(sag.current, share)
+def _less(sag: Sag, limit: float, goals: Sequence[float]) -> Iterator[str]:
+    """Yield how much may be drawn at once without a reservoir, to reach the whole or a goal."""
+    amperes = [_most(sag, limit, goal) for goal in goals]
+    at = 0 if amperes[0] > 0.8 * amperes[-1] else -1
+    most = f"at most {show(amperes[at], 'A')}" if amperes[at] > 0.0 else "less"
+    yield f"draw {most} at once{_until(goals[at], goals[0])}"
+
+
+def _most(sag: Sag, limit: float, share: float) -> float:
+    """Return which current keeps a voltage without a reservoir, in amperes."""
     dip = sag.at(sag.resting, share) - sag.at(sag.still, share)
     allowed = sag.at(sag.resting, share) - limit
-    most = f"at most {show(current * allowed / dip, 'A')}" if allowed > 0.0 < dip else "less"
-    yield f"draw {most} at once{_until(share, until)}"
+    return sag.at(sag.current, share) * allowed / dip if dip > 0.0 else 0.0
 
 
 def _lower(circuit: Circuit, sag: Sag, floor: Floor) -> Iterator[str]:

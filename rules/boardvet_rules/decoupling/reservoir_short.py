@@ -77,7 +77,7 @@ from boardvet.circuit.floors import Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.rails import SuppliedPart, SupplyRail
-from boardvet.circuit.reservoir_advice import advice
+from boardvet.circuit.reservoir_advice import Wanted, advice
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs
 from boardvet.circuit.sags import NO_DIP, Sag, Sags
 from boardvet.known import Known
@@ -254,10 +254,10 @@ def _fix(circuit: Circuit, judged: Judged) -> str:
     sag, allowed, fitted = judged
     limit = sag.at(sag.resting, allowed.used) - allowed.dip
     others = [r for r in _beside(circuit.view(Reservoirs), sag) if r not in fitted]
-    kept = advice(circuit, sag, limit, allowed.used, others)
+    kept = advice(circuit, [Wanted(sag, limit, allowed.used)], others)
     if kept.capacitance:
         return f"fit {kept.words} in place of {_and([r.capacitor.reference for r in fitted])}"
-    return f"make the pulse shorter or draw less at once: {kept.words}"
+    return f"make the pulses shorter, rarer or smaller: {kept.words}"
 
 
 def _cause(circuit: Circuit, rail: SupplyRail) -> tuple[str, SuppliedPart] | None:
