@@ -103,6 +103,8 @@ def check(
     cause = ("rail-shorted", short) if short is not None else None
     if life.failing:
         found = _failing(circuit, life, life.failing[0])
+        if found.level is Level.NOTE and life.lost is not None and 1.0 - life.lost >= HALF:
+            found = _content(circuit, life, life.lost)  # the loads outlive the regulation by far
         return found if cause is None else replace(found, follows=cause)
     if cause is None:
         _ask(regulator, circuit, regulating, life)
@@ -186,7 +188,7 @@ def _content(circuit: Circuit, life: Life, used: float) -> Found:
     never = f"{rail} never reaches {volts}: {THIS} just passes on what {life.cell} gives."
     sinks = (
         f"{rail} sinks with {life.cell} for the last {left:.0%} of its charge; what is on it goes "
-        "on working."
+        f"on working{_to_the_end(life)}."
     )
     return Found(
         bench=never if used == 0.0 else sinks,
@@ -202,6 +204,14 @@ def _content(circuit: Circuit, life: Life, used: float) -> Found:
         parts=(life.cell,),
         state=life.step.timeline.state.name,
     )
+
+
+def _to_the_end(life: Life) -> str:
+    """Say where one of the loads stops with the last of the charge."""
+    if not life.failing:
+        return ""
+    first = life.failing[0]
+    return f" until {1.0 - first.used:.0%} is left, where {first.floor.reference} stops"
 
 
 def _needs(circuit: Circuit, life: Life) -> str:

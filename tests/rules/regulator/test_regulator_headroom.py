@@ -60,7 +60,6 @@ def board(
         ("3.155 V", Level.HOLD),  # 50.5 % left
         ("3.145 V", Level.QUERY),  # 49.5 % left
         ("2.755 V", Level.QUERY),  # 10.5 % left
-        ("2.745 V", Level.NOTE),  # 9.5 % left
         ("3.301 V", Level.HOLD),  # more than the output at any time
     ],
 )
@@ -69,6 +68,32 @@ def test_the_level_follows_the_charge_that_is_left_when_a_load_fails(
 ) -> None:
     """By hand: at 100 mA the output is 4 V − used · 1 V − 0.35 V, so left = volts − 2.65."""
     assert level(board(least)) is expected
+
+
+LOWER = REGULATOR.replace("3.3 V", "3.1 V")
+"""In regulation for 55 % of the charge: 4 V − used · 1 V = 3.1 V + 0.35 V."""
+
+
+@pytest.mark.parametrize(
+    ("least", "expected"), [("2.755 V", Level.QUERY), ("2.745 V", Level.NOTE)]
+)
+def test_a_load_that_fails_in_the_last_tenth_is_a_note(least: str, expected: Level) -> None:
+    """By hand as above: 10.5 % and 9.5 % left, of a rail that is in regulation for 55 %."""
+    assert level(board(least, regulator=LOWER)) is expected
+
+
+def test_a_rail_that_follows_the_cell_is_asked_about_even_if_a_load_fails_at_the_very_end() -> (
+    None
+):
+    """By hand: 3.3 V are lost at 35 % used, 65 % left; 2.745 V fails with 9.5 % left.
+
+    A load that is content to the end gives a query there, so one that is not gives no less.
+    """
+    (finding,) = board("2.745 V").findings
+
+    assert finding.level is Level.QUERY
+    assert "sinks with BT1 for the last 65% of its charge" in finding.message
+    assert "until 9% is left, where U2 stops" in finding.message
 
 
 def test_what_is_left_is_printed() -> None:
@@ -126,7 +151,7 @@ def test_a_stop_before_the_run_time_wanted_is_a_hold() -> None:
     12 h no stop costs: the cell does not have them.
     """
     for wanted, expected in (("9.6 h", Level.HOLD), ("9.4 h", Level.NOTE), ("12 h", Level.NOTE)):
-        assert level(board("2.7 V", f"~ run_time: {wanted}")) is expected
+        assert level(board("2.7 V", f"~ run_time: {wanted}", regulator=LOWER)) is expected
 
 
 def test_a_part_that_is_always_awake_sees_the_worst_step() -> None:
