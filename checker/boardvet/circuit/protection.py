@@ -112,7 +112,7 @@ class Protections:
             if lock.supervisors:
                 beside.update(dict.fromkeys(self._beside(cell, plant, lock)))
         return Protection(
-            tuple(self._protectors(cell)),
+            self.protectors(cell),
             tuple(dict.fromkeys(self._fuses(cell))),
             tuple(dict.fromkeys(lockouts)),
             tuple(beside),
@@ -148,8 +148,11 @@ class Protections:
     def _on_cell(self) -> Iterator[Timeline]:
         return (each for each in self.circuit.view(Timelines).all if each.on_cell)
 
+    def protectors(self, cell: Cell) -> tuple[str, ...]:
+        """Return the protection ICs with a pin at a pole of the cell, or behind one resistor."""
+        return tuple(self._protectors(cell))
+
     def _protectors(self, cell: Cell) -> Iterator[str]:
-        """Yield the protection ICs with a pin at a pole of the cell, or behind one resistor."""
         nodes, elements = self.circuit.view(Nodes), self.circuit.view(Elements)
         grounds = self.circuit.view(Grounds)
         poles = {n for n in (cell.plus, cell.minus) if n is not None and n not in grounds}

@@ -9,14 +9,14 @@ warm burns skin.
 What is judged
 --------------
 Button and coin cells (wider than they are high) where children are near; lithium cells without a
-stated protection; a primary cell that another source has a way to, blocked or not; a charger on a
-coin-size cell whose holder also takes a primary one (query); all lights together flashing
-between 3 Hz and 60 Hz; heat near skin: a regulator or charger that may reach the touch temperature
-at the hot end of the stated temperature (its inside, which its surface stays below), or a board
-that in some state turns more than half a watt into heat, as the mean over its pattern with fresh
-cells, or while an empty cell charges; what parts draw that nobody stated is not in it. `near` on
-the intent page says who is near; without it all are assumed. Cautions name the document to read.
-They are no legal advice: local rules and a licensed practitioner decide.
+stated protection or a protection IC on the board; a primary cell that another source has a way to,
+blocked or not; a charger on a coin-size cell whose holder also takes a primary one (query); all
+lights together flashing between 3 Hz and 60 Hz; heat near skin: a regulator or charger that may
+reach the touch temperature at the hot end of the stated temperature (its inside, which its surface
+stays below), or a board that in some state turns more than half a watt into heat, as the mean over
+its pattern with fresh cells, or while an empty cell charges; what parts draw that nobody stated is
+not in it. `near` on the intent page says who is near; without it all are assumed. Cautions name
+the document to read. They are no legal advice: local rules and a licensed practitioner decide.
 
 Left undetermined
 -----------------
@@ -85,6 +85,7 @@ from boardvet.circuit.cells import Cell
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.hazards import Hazard, Topic
 from boardvet.circuit.pattern import Pattern
+from boardvet.circuit.protection import Protections
 from boardvet.circuit.regulating import Regulating
 from boardvet.circuit.shorts import Shorts
 from boardvet.circuit.sources import Sources
@@ -131,7 +132,7 @@ def check(
     if hazard.topic is Topic.SWALLOWING:
         return _swallowing(hazard.cell, circuit)
     if hazard.topic is Topic.LITHIUM:
-        return _lithium(hazard.cell)
+        return _lithium(hazard.cell, circuit)
     return _charging(hazard.cell, circuit, sources, paths)
 
 
@@ -190,15 +191,16 @@ def _coin_size(cell: Cell, circuit: Circuit) -> tuple[Known[float], Known[float]
     return (size.diameter, size.height) if coin else None
 
 
-def _lithium(cell: Cell) -> Found | Clear:
+def _lithium(cell: Cell, circuit: Circuit) -> Found | Clear:
     if cell.need_chemistry().name not in LITHIUM_ION:
         return Clear()
     stated = cell.stated.protected if cell.stated is not None else None
-    if stated is not None and stated.value:
+    if (stated is not None and stated.value) or circuit.view(Protections).protectors(cell):
         return Clear()
     return Found(
         bench=f"{THIS} can burn if it is shorted, crushed or charged wrongly.",
-        sum="It is a lithium cell, and nobody stated that it has its own protection.",
+        sum="It is a lithium cell, nobody stated that it has its own protection, and the board "
+        "has none for it.",
         fix="fit a cell with a protection circuit and state protected: yes under cell. "
         f"Read IEC 62133-2, and the cell maker's instructions. {DEFER}",
     )

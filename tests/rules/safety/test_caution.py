@@ -73,6 +73,17 @@ def test_a_lithium_cell_is_cautioned_unless_stated_as_protected(
     assert len(review.findings) == found
 
 
+@pytest.mark.parametrize(("pin", "found"), [("VBAT", 0), ("OTHER", 1)])
+def test_a_protection_ic_at_the_cell_protects_it_as_well(pin: str, found: int) -> None:
+    review = judge(
+        rule,
+        f"BT1 cell/pouch VBAT GND\nC1 1u VBAT GND\nU1 battery-protector VCC+ {pin} GND- GND\n"
+        "~ cell: {part: BT1, type: lithium-ion}",
+    )
+
+    assert len(review.findings) == found
+
+
 def test_a_primary_cell_beside_another_source_is_cautioned() -> None:
     source = f"{SOURCE}\nD9 diode/1N4148 VBAT VIN"
     symptoms = [finding.bench for finding in coin(more=source).findings]
