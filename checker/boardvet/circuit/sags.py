@@ -17,7 +17,7 @@ from boardvet.circuit.operating import Operating
 from boardvet.circuit.plant import Plants
 from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
-from boardvet.circuit.timeline import Timeline, Timelines
+from boardvet.circuit.timeline import Timeline
 from boardvet.circuit.workload import Solved, Workloads, coldest
 
 if TYPE_CHECKING:
@@ -144,10 +144,6 @@ class Sags:
         found = [each for each in map(_crossing, sags) if each is not None]
         return min(found, key=lambda each: (each.used, -each.sag.dip(each.used)), default=None)
 
-    def behind_regulator(self, node: str) -> bool:
-        """Tell whether in every mode on cells a regulator stands before a node, or nothing."""
-        return not any(self._straight(t, node) for t in self.circuit.view(Timelines).all)
-
     def with_cell(self, sag: Sag, factor: float) -> Sag:
         """Return a sag as it is with other cells, their resistance multiplied by a factor.
 
@@ -206,9 +202,7 @@ class Sags:
         """Tell whether cells feed a node without a regulator between them."""
         plant = self.circuit.view(Plants).in_state(timeline.state)
         path = plant.paths.get(node)
-        if path is None or not timeline.on_cell:
-            return False
-        return not any(each.reference in path for each in plant.converting)
+        return path is not None and not any(each.reference in path for each in plant.converting)
 
     def _awake(
         self, timeline: Timeline, solved: Solved, node: str, floor: Floor | None

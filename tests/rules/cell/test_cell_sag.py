@@ -498,6 +498,19 @@ def test_what_is_fed_by_something_else_too_is_judged_on_the_cell_alone() -> None
     assert finding(cell(), mcu(2.7), usb, *away).state == "mode away"
 
 
+@pytest.mark.parametrize("deeper", ["a", "b"])
+def test_of_several_modes_the_one_that_fails_first_is_told(deeper: str) -> None:
+    """By hand: 10 mA pull to 2.8 V − 1 V · used, 15 mA to 2.7 V: 2.5 V after 30 and 20 %."""
+    amperes = {name: 15.0 if name == deeper else 10.0 for name in ("a", "b")}
+    modes = [
+        f"~   {name}: {{share: 50 %, pattern: [{burst(each)}]}}" for name, each in amperes.items()
+    ]
+    one = finding(cell(end=2.0), mcu(2.5), "~ modes:", *modes)
+
+    assert one.state == f"mode {deeper}"
+    assert number(one, "share of charge left") == pytest.approx(0.8, abs=1e-3)
+
+
 # Missing facts.
 
 
@@ -547,6 +560,12 @@ CURED = {
         cell(end=2.9),
         mcu(2.7),
         pattern(burst(30.0, lasts="2 ms", every="200 ms")),
+    ),
+    "in the cold": (
+        cell(),
+        "~ temperature: -20 to 40 degC",
+        mcu(2.7),
+        pattern(burst(20.0, lasts="1 ms")),
     ),
     "hardly a gap": (cell(), mcu(2.7), pattern(burst(20.0, lasts="2 ms", every="3 ms"))),
     "lights": (
@@ -682,6 +701,17 @@ def test_a_brown_out_level_that_is_told_to_be_low_enough_is() -> None:
 
     needy = mcu(2.6) + " = brown_out 2.7 V"
     assert "brown-out" not in finding(cell(), needy, pulses).fix
+
+
+@pytest.mark.parametrize(
+    ("least", "words"), [(2.2, "set the brown-out level of U1 to 2.2 V, draw"), (2.4, "draw")]
+)
+def test_a_brown_out_level_is_told_where_it_brings_half_of_the_charge(
+    least: float, words: str
+) -> None:
+    """By hand: 2.8 V − 1 V · used in the burst: 60 % with 2.2 V, 40 % with 2.4 V."""
+    part = mcu(least) + " = brown_out 2.7 V"
+    assert finding(cell(end=2.0), part, pattern(burst(10.0, lasts="2 s"))).fix.startswith(words)
 
 
 def test_a_load_that_never_pauses_gets_no_capacitor() -> None:
