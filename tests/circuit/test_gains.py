@@ -71,19 +71,19 @@ BURSTS = "~ pattern: [{part: U1, current: 5 mA, for: 10 ms, every: %s}]"
     [
         pytest.param(
             f"{COIN}\n{controller()}\n{LIGHT}\n~ pattern: [{{lights: [D1], {FLASH}}}]",
-            "halve the current of D1: R1 470 Ω",
+            "halve the current of D1 (R1 470 Ω)",
             values(R1="470"),
             id="a light that flashes",
         ),
         pytest.param(
             f"{COIN}\n{controller()}\n{LIGHT}",
-            "halve the current of D1: R1 470 Ω",
+            "halve the current of D1 (R1 470 Ω)",
             values(R1="470"),
             id="a light that is always on",
         ),
         pytest.param(
             f"{COIN}\n{controller()}\n{TWO}\n~ pattern: [{{lights: [D1, D2], {FLASH}}}]",
-            "halve the current of D1, D2: R1, R2 470 Ω",
+            "halve the current of D1, D2 (R1, R2 470 Ω)",
             values(R1="470", R2="470"),
             id="two lights alike",
         ),
@@ -142,8 +142,8 @@ def test_the_first_of_several_changes_really_gains_most() -> None:
     made = [runs(values(R1="470")(board)), runs(values(R2="1k8")(board))]
 
     assert [each.change for each in said] == [
-        "halve the current of D1: R1 470 Ω",
-        "halve the current of D2: R2 1.8 kΩ",
+        "halve the current of D1 (R1 470 Ω)",
+        "halve the current of D2 (R2 1.8 kΩ)",
     ]
     assert [each.run_time for each in said] == pytest.approx(made, rel=0.03)
     assert made[0] > made[1]

@@ -154,7 +154,7 @@ def _dimmed(circuit: Circuit, draws: tuple[Draw, ...]) -> _Change:
     if len(values) != 1 or 0.0 in values:
         return _Change(f"halve the current of {names}, or the time that it is lit", {}, draws)
     ohms = preferred(2.0 * values.pop(), "E12", "nearest")
-    words = f"halve the current of {names}: {_listed(resistors)} {show(ohms, 'ohm')}"
+    words = f"halve the current of {names} ({_listed(resistors)} {show(ohms, 'ohm')})"
     return _Change(words, dict.fromkeys(resistors, ohms))
 
 

@@ -91,8 +91,11 @@ class Page:
         self._set(word, body, word_style)
 
     def paste(self, word: str, text: str, comment: str) -> None:
-        """Set a line that can be pasted, with a comment behind it or, for want of room, below."""
+        """Set a line that can be pasted, any comment behind it or, for want of room, below."""
         text = shorten(text, _LONGEST)
+        if not comment:
+            self._set(word, [Piece(text, ACCENT)], FAINT)
+            return
         remark = f"# {shorten(comment, 200)}"
         if cell_len(text) + 2 + cell_len(remark) <= self.width - MARGIN:
             both = [Piece(f"{text}  ", ACCENT), Piece(remark, f"{ACCENT} {FAINT}")]

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from boardvet.quantity import show, show_time
 from boardvet.report.layout import ACCENT, FAINT, Page
-from boardvet.report.text import sentence, spread
+from boardvet.report.text import pasted, sentence, spread
 from boardvet.review.budget import Budget, Consumer
 
 __all__ = ["set_run_time"]
@@ -26,16 +26,20 @@ def set_run_time(page: Page, budget: Budget, *, verbose: bool) -> None:
     """Set the run time of a board on the page; nothing for a board without a cell."""
     if budget.missing:
         page.ruled("run time", "not computed")
-        page.gloss(
-            "", f"{sentence(budget.missing)} To have it computed, state on the intent page:"
-        )
-        page.paste("", *_pasted(budget.how))
+        entry = pasted(budget.how)
+        missing = f"{sentence(budget.missing)} To have it computed,"
+        if entry is None:
+            page.gloss("", f"{missing} {budget.how}.")
+        else:
+            page.gloss("", f"{missing} state on the intent page:")
+            page.paste("", entry[0], "; ".join(entry[1]))
         return
     if budget.capacity is None:
         return
     page.ruled("run time", _span(budget))
     page.gloss("", " ".join(_sentences(budget)))
-    page.gloss("spent", _spent(budget, verbose=verbose))
+    if budget.run_time != 0.0:
+        page.gloss("spent", _spent(budget, verbose=verbose))
     if verbose and len(budget.modes) > 1:
         page.gloss("modes", _modes(budget))
     if budget.change and budget.changed_run_time is not None:
@@ -43,25 +47,25 @@ def set_run_time(page: Page, budget: Budget, *, verbose: bool) -> None:
         page.gloss("longer", sentence(f"{budget.change}: {longer}"), style=ACCENT)
     if budget.not_counted:
         names = spread(budget.not_counted)
-        page.gloss("without", f"what {names} draws at rest: nobody knows it", style=FAINT)
-
-
-def _pasted(how: str) -> tuple[str, str]:
-    line, _, remark = how.partition("#")
-    return line.rstrip(), remark.strip()
+        draws = "draws" if len(budget.not_counted) == 1 else "draw"
+        page.gloss("without", f"what {names} {draws} at rest: nobody knows it", style=FAINT)
 
 
 def _span(budget: Budget) -> str:
     """Return the run time as a range: cells differ by tens of per cent."""
     if budget.run_time is None:
         return "endless"
-    if budget.worst is None or budget.best is None or budget.run_time == 0.0:
+    if budget.run_time == 0.0:
+        return "does not start"
+    if budget.worst is None or budget.best is None:
         return show_time(budget.run_time)
-    worst, best = show_time(budget.worst), show_time(budget.best)
-    if worst.split()[1] != best.split()[1] and budget.best < _YEARS:
-        worst, best = (f"{seconds / _DAY:.2g}" for seconds in (budget.worst, budget.best))
-        return f"{float(worst):g} to {float(best):g} days"
-    return f"{worst} to {best}"
+    (worst, unit), (best, of_best) = (show_time(t).split() for t in (budget.worst, budget.best))
+    if unit == of_best:
+        return f"{worst} to {best} {unit}"
+    if budget.worst >= 0.1 * _DAY and budget.best < _YEARS:
+        worst, best = (f"{float(f'{t / _DAY:.2g}'):g}" for t in (budget.worst, budget.best))
+        return f"{worst} to {best} days"
+    return f"{worst} {unit} to {best} {of_best}"
 
 
 def _sentences(budget: Budget) -> Iterator[str]:
@@ -78,17 +82,17 @@ def _sentences(budget: Budget) -> Iterator[str]:
         rest = f"; {left:.0%} of the charge is left then" if left >= 0.005 else ""
         yield f"It stops when {budget.stop_reason}{rest}."
     if budget.reaching is not None and budget.wanted is not None:
-        yield f"{_share(budget.reaching)} of boards drawn at random reach the time wanted."
+        yield f"{_share(budget.reaching)} the time wanted."
 
 
 def _wanted(budget: Budget) -> str:
-    return f", {show_time(budget.wanted)} are wanted" if budget.wanted is not None else ""
+    return f"; {show_time(budget.wanted, 3)} are wanted" if budget.wanted is not None else ""
 
 
 def _share(share: float) -> str:
     if share in (0.0, 1.0):
-        return "All" if share else "None"
-    return f"{min(max(share, 0.01), 0.99):.0%}"
+        return f"{'All boards' if share else 'No boards'} drawn at random reach"
+    return f"{min(max(share, 0.01), 0.99):.0%} of boards drawn at random reach"
 
 
 def _spent(budget: Budget, *, verbose: bool) -> str:

@@ -6,7 +6,6 @@ Weight marks how bad a finding is; the one colour marks what to do. Both may be 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 
 from boardvet.board import FileKind, Place
@@ -22,7 +21,7 @@ from boardvet.report.fold import (
 )
 from boardvet.report.layout import ACCENT, FAINT, STRONG, Page
 from boardvet.report.run_time import set_run_time
-from boardvet.report.text import plural, sentence, shorten, spread
+from boardvet.report.text import pasted, plural, sentence, shorten, spread
 from boardvet.review.review import Review
 from boardvet.review.verdict import ClearOf, Finding, Level, Number
 
@@ -33,9 +32,6 @@ _AT_MOST = 10
 
 _SOURCE = 64
 """Longest source of a number without --verbose; the JSON has it whole."""
-
-_ENTRY = re.compile(r"[a-z_]+: \S")
-_COMMENT = re.compile(r"\s{2,}#\s*")
 
 _WORDS = {Level.HOLD: "HOLD", Level.QUERY: "QUERY", Level.NOTE: "note"}
 _WEIGHTS = {Level.HOLD: "bold reverse", Level.QUERY: "bold", Level.NOTE: ""}
@@ -291,9 +287,9 @@ def _not_judged(page: Page, review: Review, *, verbose: bool) -> None:
 def _wanted(page: Page, fact: Wanted) -> None:
     """Set a fact: a line of the intent page with what it is as a comment, or else in words."""
     word = f"{len(fact.waiting):,}×"
-    line, *remark = _COMMENT.split(fact.how, maxsplit=1)
-    if _ENTRY.match(line):
-        page.paste(word, line, "; ".join([fact.missing, *remark]))
+    entry = pasted(fact.how)
+    if entry is not None:
+        page.paste(word, entry[0], "; ".join([fact.missing, *entry[1]]))
     else:
         page.gloss(word, f"{fact.missing}: {fact.how}")
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 
-__all__ = ["plain", "plural", "sentence", "shorten", "spread"]
+__all__ = ["pasted", "plain", "plural", "sentence", "shorten", "spread"]
 
 _UNSAFE = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 """Unicode categories that are written out: controls, direction marks, halves of pairs."""
+
+_ENTRY = re.compile(r"[a-z_]+: \S")
+_COMMENT = re.compile(r"\s{2,}#\s*")
 
 _DESIGNATOR = re.compile(r"([A-Za-z_]+)(0|[1-9][0-9]{0,8})")
 
@@ -27,6 +30,19 @@ def plain(text: str) -> str:
         return text
     joined = re.sub(r"[\t\r\n]+", " ", text)
     return "".join(map(_visible, joined))
+
+
+def pasted(how: str) -> tuple[str, list[str]] | None:
+    """Return the line of the intent page that a text is, with its remark if any; None for words.
+
+    Examples
+    --------
+    >>> pasted("cell: {type: CR2032}   # the type you will fit")
+    ('cell: {type: CR2032}', ['the type you will fit'])
+    >>> pasted("give R1 a value")
+    """
+    line, *remark = _COMMENT.split(how, maxsplit=1)
+    return (line, remark) if _ENTRY.match(line) else None
 
 
 def _visible(character: str) -> str:

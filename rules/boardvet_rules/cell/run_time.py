@@ -58,7 +58,7 @@ from typing import Annotated
 
 from boardvet.circuit.batch import Batches
 from boardvet.circuit.cell_set import CellSet
-from boardvet.circuit.discharge import Discharge
+from boardvet.circuit.discharge import Consumption, Discharge
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.gains import Gains
 from boardvet.circuit.handle import Circuit
@@ -121,8 +121,8 @@ def _short(cells: CellSet, circuit: Circuit, discharge: Discharge, wanted: Known
         sum_ = f"{stop.reason[0].upper()}{stop.reason[1:]}, with a fresh cell already."
     else:
         bench = (
-            f"The board stops after {show_time(discharge.run_time)}, where "
-            f"{show_time(wanted.value)} are wanted."
+            f"The board stops after {_told(discharge.run_time, wanted.value)}, where "
+            f"{show_time(wanted.value, 3)} are wanted."
         )
         sum_ = f"{_spent(discharge)} It stops when {stop.reason}{_left(discharge)}."
     return Found(
@@ -146,7 +146,7 @@ def _some_short(
     corners = circuit.view(Batches).corners()
     return Found(
         bench=f"Of a hundred boards some {round(100 * (1.0 - reaching))} stop before the "
-        f"{show_time(wanted.value)} that are wanted.",
+        f"{show_time(wanted.value, 3)} that are wanted.",
         sum=f"A typical one runs {show_time(discharge.run_time)} on {cells.label}; with parts at "
         f"their limits it is {show_time(corners.worst)} to {show_time(corners.best)}.",
         fix=_fix(circuit, wanted.value),
@@ -156,12 +156,24 @@ def _some_short(
 
 
 def _spent(discharge: Discharge) -> str:
-    first = discharge.consumers[:NAMED]
-    takers = ", ".join(f"{each.part} {each.share:.0%}" for each in first)
+    first = [each for each in discharge.consumers[:NAMED] if each.share >= 0.005]
+    takers = ", ".join(f"{_taker(each)} {each.share:.0%}" for each in first)
     return (
         f"{show(discharge.capacity.value, 'C')} go at {show(discharge.mean_current, 'A')} on "
         f"average: {takers}."
     )
+
+
+def _taker(each: Consumption) -> str:
+    """Return who takes it: a part, or what the cell loses by itself."""
+    return each.part if each.what in {"itself", "lit", "path to ground", ""} else each.what
+
+
+def _told(run_time: float, wanted: float) -> str:
+    """Return a time that is shorter than wanted so that it reads shorter, too."""
+    figures = 2 if show_time(run_time) != show_time(wanted) else 3
+    told = show_time(run_time, figures)
+    return f"just under {told}" if told == show_time(wanted, 3) else told
 
 
 def _left(discharge: Discharge) -> str:

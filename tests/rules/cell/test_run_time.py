@@ -1,0 +1,269 @@
+"""`run-time`: both limits walked through, what it says, what is quiet, what is missing."""
+
+from __future__ import annotations
+
+import pytest
+from tests.circuit.lives import FLAT
+
+from boardvet.review.review import Review
+from boardvet.review.verdict import Finding, Level
+from boardvet.testing import examples_of, judge
+from boardvet_rules.cell.run_time import check as rule
+
+HOUR = 3600.0
+COIN = "BT1 CR2032 VBAT GND"
+IDEAL = f"BT1 cell/holder VBAT GND\n~ cell: {FLAT.page('2 V')}"
+"""3.0 V to the last, without resistance, 225 mAh."""
+
+LOAD = "U1 sensor VDD+ VBAT GND- GND = sleep_current 1 mA = supply 1.8 to 3.6 V"
+LASTS = 225e-3 / (1e-3 + 0.015 * 225e-3 / 8766)
+"""By hand: 225 mAh at 1 mA and 1.5 % of self-discharge a year, 224.9 h."""
+
+ALL_MAY_BE_SHORT = "~ settings: {run-time: {short: 100 %}}"
+
+
+def review(*lines: str, assume_nothing: bool = False) -> Review:
+    done = judge(rule, "\n".join(lines), assume_nothing=assume_nothing)
+    assert not done.broken, done.broken
+    return done
+
+
+def wanted(hours: float) -> str:
+    return f"~ run_time: {hours:.6f} h"
+
+
+def only(done: Review) -> Finding:
+    assert not done.undetermined, done.undetermined
+    (finding,) = done.findings
+    return finding
+
+
+def quiet(done: Review) -> bool:
+    return not done.findings and not done.undetermined and bool(done.clear)
+
+
+def number(finding: Finding, name: str) -> float:
+    return next(number.value for number in finding.numbers if number.name == name)
+
+
+@pytest.mark.parametrize("text", examples_of(rule)["Wrong"])
+def test_the_page_s_wrong_board_is_a_query(text: str) -> None:
+    assert only(review(text)).level is Level.QUERY
+
+
+@pytest.mark.parametrize("text", examples_of(rule)["Right"])
+def test_the_page_s_right_board_is_clear(text: str) -> None:
+    assert quiet(review(text))
+
+
+# The limits
+
+
+@pytest.mark.parametrize(("times", "found"), [(0.99, False), (1.01, True)])
+def test_the_typical_run_time_is_the_limit_of_the_query(times: float, found: bool) -> None:
+    done = review(IDEAL, LOAD, wanted(times * LASTS), ALL_MAY_BE_SHORT)
+
+    assert bool(done.findings) is found
+    assert found or quiet(done)
+
+
+@pytest.mark.parametrize(("times", "found"), [(0.99, False), (1.01, True)])
+def test_one_board_in_twenty_may_fall_short(times: float, found: bool) -> None:
+    """A steady load spreads by the charge alone, by a thirtieth: 5 % of a normal distribution lie
+    below 1.645 deviations, so at 0.945 of the typical run time; 1 % of it makes 2.7 or 8.7 %."""
+    limit = (1.0 - 1.645 / 30.0) * LASTS
+    page = "~ settings: {run-time: {boards: 2000}}"
+    done = review(IDEAL, LOAD, wanted(times * limit), page)
+
+    assert [finding.level for finding in done.findings] == [Level.NOTE] * found
+    assert found or quiet(done)
+
+
+def test_how_many_may_fall_short_can_be_set() -> None:
+    board = (IDEAL, LOAD, wanted(0.97 * LASTS))
+
+    assert only(review(*board)).level is Level.NOTE
+    assert quiet(review(*board, "~ settings: {run-time: {short: 30 %}}"))
+
+
+# What it says
+
+
+def test_it_says_how_long_it_runs_what_takes_the_charge_and_what_ends_it() -> None:
+    finding = only(review(IDEAL, LOAD, wanted(300)))
+
+    assert "stops after 9.4 days, where 12.5 days are wanted" in finding.message
+    assert "225 mAh go at 1 mA on average: U1 100%" in finding.message
+    assert "stops when BT1 (CR2032) is empty" in finding.message
+    assert number(finding, "run time") == pytest.approx(LASTS * HOUR, rel=1e-3)
+    assert number(finding, "wanted") == pytest.approx(300 * HOUR)
+    assert number(finding, "mean current") == pytest.approx(1e-3, rel=1e-3)
+    assert number(finding, "capacity") == pytest.approx(225e-3 * HOUR)
+
+
+def test_it_names_the_part_that_ends_it_and_the_charge_that_is_left() -> None:
+    """By the curve of a coin cell, 2.91 V at 37 % and 2.86 V at 53.5 %, 60 % are left at 2.9 V."""
+    needs = "U1 sensor VDD+ VBAT GND- GND = sleep_current 100 uA = supply 2.9 to 3.6 V"
+    finding = only(review(COIN, needs, "~ run_time: 100 days"))
+
+    assert "U1" in finding.parts
+    assert "stops when U1 needs 2.9 V on VBAT, with 60% of the charge left" in finding.message
+    assert "fit a type of U1 that runs on less" in finding.fix
+
+
+def test_it_says_that_a_board_does_not_start_and_why() -> None:
+    burst = "~ pattern: [{part: U1, current: 50 mA, for: 10 ms, every: 10 s}]"
+    needs = "U1 sensor VDD+ VBAT GND- GND = sleep_current 1 uA = supply 2.7 to 3.6 V"
+    finding = only(review(COIN, needs, burst, "~ run_time: 10 days"))
+
+    assert "does not start on BT1 (CR2032). U1 needs 2.7 V on VBAT, with a fresh cell" in (
+        finding.message
+    )
+
+
+@pytest.mark.parametrize(
+    ("hours", "said"),
+    [
+        pytest.param(
+            LASTS * 1.005, "after 9.37 days, where 9.42 days are", id="by half a per cent"
+        ),
+        pytest.param(
+            LASTS * 1.0002, "after just under 9.37 days, where 9.37 days", id="by a hair"
+        ),
+    ],
+)
+def test_a_run_just_too_short_does_not_read_as_long_enough(hours: float, said: str) -> None:
+    assert said in only(review(IDEAL, LOAD, wanted(hours))).message
+
+
+def test_a_year_is_not_rounded_to_370_days() -> None:
+    assert "365 days are wanted" in only(review(IDEAL, LOAD, "~ run_time: 365 days")).message
+
+
+def test_what_the_cell_loses_is_named_as_what_it_is() -> None:
+    """3 mA leave 60 % of a real coin cell's charge (Nordic, "Improve battery life")."""
+    heavy = "U1 sensor VDD+ VBAT GND- GND = sleep_current 3 mA = supply 1.0 to 3.6 V"
+    finding = only(review(COIN, heavy, "~ run_time: 100 h"))
+
+    assert "U1 60%, lost at this rate 40%" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("ohms", "enough"), [("10k", True), ("1k", False)], ids=["enough", "not enough"]
+)
+def test_the_change_that_gains_most_is_the_fix(ohms: str, enough: bool) -> None:
+    """Ten times the value makes ten times the run time: of 31 days enough for 90, of 3 not."""
+    finding = only(review(COIN, f"R1 {ohms} VBAT GND", "~ run_time: 90 days"))
+
+    assert "raise R1 to ten times its value: then it runs" in finding.fix
+    assert ("another cell" in finding.fix) is not enough
+
+
+def test_where_no_change_helps_it_is_another_cell() -> None:
+    """Nothing draws; the cell empties itself in 67 years."""
+    finding = only(review(COIN, "~ run_time: 100 years"))
+
+    assert finding.fix.startswith("fit another cell")
+
+
+def test_a_share_of_a_batch_that_falls_short_is_a_note_with_the_corners() -> None:
+    finding = only(review(IDEAL, LOAD, wanted(0.99 * LASTS)))
+
+    assert finding.level is Level.NOTE
+    assert "Of a hundred boards some" in finding.message
+    assert (
+        "typical one runs 9.4 days on BT1 (CR2032); with parts at their limits it is 8.4 days"
+        in (finding.message)
+    )
+    assert 0.5 < number(finding, "share of boards that reach it") < 0.75
+
+
+# What is quiet
+
+
+def test_without_a_target_nothing_is_judged() -> None:
+    assert quiet(review(COIN, "R1 100 VBAT GND"))
+
+
+def test_its_twin_with_a_target_is_found() -> None:
+    assert only(review(COIN, "R1 100 VBAT GND", "~ run_time: 90 days")).level is Level.QUERY
+
+
+def test_a_reservoir_that_carries_the_bursts_keeps_it_quiet() -> None:
+    """The bursts of 40 mA dip a coin cell by 0.8 V and more, on 2200 µF by a third of it."""
+    needs = "U1 sensor VDD+ VBAT GND- GND = sleep_current 1 uA = supply 2.3 to 3.6 V"
+    burst = "~ pattern: [{part: U1, current: 40 mA, for: 10 ms, every: 10 s}]"
+    board = (COIN, needs, burst, "~ run_time: 120 days")
+    fitted = "C1 2200u/6.3V VBAT GND = kind capacitor = dielectric tantalum"
+
+    assert only(review(*board)).level is Level.QUERY
+    assert quiet(review(*board, fitted))
+
+
+def test_time_on_another_source_is_not_the_cell_s() -> None:
+    """12 h a day on USB: 225 mAh last twice as long."""
+    usb = "J1 usb-connector 1:VBUS VBUS 2:GND- GND\nD9 diode/BAT54 VBUS VBAT"
+    source = "~ sources: {J1: {net: VBUS, voltage: 5 V}}"
+    load = "U1 sensor VDD+ VBAT GND- GND = sleep_current 1 mA = supply 1.8 to 5.5 V"
+    half = "~ modes:\n~   day: {share: 12 h per day}\n~   desk: {sources: [J1]}"
+    board = (IDEAL, load, usb, source, wanted(1.8 * LASTS))
+
+    assert only(review(*board)).level is Level.QUERY
+    assert quiet(review(*board, half))
+
+
+# What is missing
+
+
+@pytest.mark.parametrize(
+    ("lines", "of", "key"),
+    [
+        pytest.param(
+            (COIN, "U1 mcu VCC+ VBAT GND- GND = supply 1.8 to 3.6 V"),
+            "U1",
+            "sleep_current",
+            id="what a part draws at rest",
+        ),
+        pytest.param(
+            (COIN, "U1 mcu VCC+ VBAT GND- GND = sleep_current 1 uA"),
+            "U1",
+            "supply",
+            id="what a part needs",
+        ),
+        pytest.param((COIN, "R1 R VBAT GND"), "R1", "value", id="a value"),
+        pytest.param(
+            ("J1 connector/LiPo 1: VBAT 2: GND\n~ cell: {part: J1, type: LiPo}", LOAD),
+            "J1",
+            "capacity",
+            id="the charge of the cell",
+        ),
+        pytest.param(("BT1 cell VBAT GND", LOAD), "BT1", "cell", id="the cell"),
+    ],
+)
+def test_what_is_missing_is_asked_for(lines: tuple[str, ...], of: str, key: str) -> None:
+    done = review(*lines, "~ run_time: 10 h")
+
+    assert not done.findings
+    (missing,) = done.undetermined
+    assert (missing.of, missing.key) == (of, key)
+    assert missing.how
+
+
+def test_what_is_too_short_without_a_part_nobody_knows_is_too_short_anyway() -> None:
+    unknown = "U2 mcu VCC+ VBAT GND- GND"
+
+    assert only(review(IDEAL, LOAD, unknown, wanted(2 * LASTS))).level is Level.QUERY
+
+
+def test_a_curve_that_is_only_assumed_leaves_it_open_where_nothing_may_be() -> None:
+    done = review(COIN, "R1 10k VBAT GND", "~ run_time: 10 h", assume_nothing=True)
+
+    assert [each.of for each in done.undetermined] == ["BT1"]
+
+
+def test_a_board_without_a_cell_has_no_subject() -> None:
+    done = review("R1 10k VBAT GND", "~ run_time: 10 h")
+
+    assert not done.findings
+    assert not done.undetermined
+    assert not done.clear
