@@ -1,8 +1,9 @@
 """View: batches, how the run time spreads over boards whose parts are not all typical.
 
-Each board is solved at a few shares of the charge, together with a typical one. How much more
-or less than that one it takes, and how much lower it dips, changes little from share to share, so
-the typical discharge in fine steps carries these few over to the whole life.
+Boards are solved at a few shares of the charge, together with a typical one. How much more or
+less than that one they take, and how much lower they dip, changes little from share to share, so
+the typical discharge in fine steps carries these few over to the whole life. Of very many boards
+not each is solved: `surface` says how the board answers to each quantity that differs.
 """
 
 from __future__ import annotations
@@ -12,9 +13,10 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.variation import Corner, Deviations, RandomBoards, Tolerances
+from boardvet.circuit.variation import Corner, Deviations, RandomBoards, Tolerances, Variation
 
 if TYPE_CHECKING:
+    from boardvet.circuit.surface import Surface
     from boardvet.physics.elements import Floats
 
 __all__ = ["Batches", "Lives"]
@@ -24,6 +26,9 @@ BOARDS = 400
 a hundred."""
 
 SEED = 20
+SOLVED_EACH = 500
+"""Up to so many boards each is solved by itself; of more, only how the board answers."""
+
 AT_ONCE = 1000
 """How many boards are solved in one go, so that arrays stay small and progress can be told."""
 
@@ -52,6 +57,7 @@ class Batches:
     circuit: Circuit = field(repr=False)
     _drawn: dict[tuple[int, int], Lives] = field(default_factory=dict, repr=False)
     _limits: list[Range] = field(default_factory=list, repr=False)
+    _surface: list[Surface | None] = field(default_factory=list, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -121,10 +127,38 @@ class Batches:
         parts: list[Floats] = []
         for first in range(1, boards + 1, AT_ONCE):
             some = range(first, min(first + AT_ONCE, boards + 1))
-            parts.append(self._lives(deviations, list(some))[1:])
+            numbers = list(some)
+            if boards <= SOLVED_EACH or (surface := self._surface_of()) is None:
+                parts.append(self._lives(deviations, numbers)[1:])
+            else:
+                parts.append(self._answered(surface, deviations, numbers))
             if self.circuit.progress is not None:
                 self.circuit.progress("boards drawn", some[-1], boards)
         return np.concatenate(parts)
+
+    def _answered(self, surface: Surface, deviations: Deviations, boards: list[int]) -> Floats:
+        """Return the run time of some boards that were drawn, by the surface."""
+        import numpy as np
+
+        from boardvet.circuit.lives import lives_with
+
+        circuit, numbers = self.circuit, np.array(boards)
+        rows = Variation(circuit.view(Tolerances), deviations, numbers)
+        found = surface.differences(deviations, numbers)
+        return lives_with(circuit, circuit.view(Discharge), rows, found)
+
+    def _surface_of(self) -> Surface | None:
+        """Return how the board answers to what differs, None where too much does."""
+        from boardvet.circuit.surface import MOST_QUANTITIES, asked_of, surface_of
+
+        if not self._surface:
+            tolerances, discharge = self.circuit.view(Tolerances), self.circuit.view(Discharge)
+            keys = asked_of(self.circuit, discharge, tolerances)
+            few = len(keys) <= MOST_QUANTITIES
+            self._surface.append(
+                surface_of(self.circuit, discharge, tolerances, keys) if few else None
+            )
+        return self._surface[0]
 
     def _lives(self, deviations: Deviations, boards: list[int]) -> Floats:
         """Return the run time of the typical board, then of some others, in seconds."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,15 +21,31 @@ from boardvet.circuit.workload import coldest
 from boardvet.physics.discharge import elapsed, first_below, time_until
 
 if TYPE_CHECKING:
-    from boardvet.physics.elements import Floats
+    from boardvet.physics.elements import Floats, Indices
 
-__all__ = ["lives_of"]
+__all__ = ["Differences", "differences_of", "lives_of", "lives_with"]
 
 COARSE = (0.0, 0.2, 0.45, 0.7, 0.9, 1.0)
 """Shares of the charge at which boards are compared with the typical one."""
 
 _LEAST = 1e-12
 _MOST_TIMES = 1e3
+
+
+@dataclass(frozen=True)
+class Differences:
+    """By what boards differ from a typical one, at each of `COARSE` shares of the charge.
+
+    Parameters
+    ----------
+    current : array, shape (N, C)
+        By what the mean current is multiplied.
+    volts : mapping of (subject, name of the mode) to array, shape (N, C)
+        What is added to the lowest voltage. [V]
+    """
+
+    current: Floats
+    volts: Mapping[tuple[object, str], Floats]
 
 
 def lives_of(
@@ -40,23 +57,46 @@ def lives_of(
 ) -> Floats:
     """Return the run time of the typical board (number 0), then of some others, in seconds."""
     numbers = np.array([0, *boards])
+    found = differences_of(circuit, discharge, tolerances, deviations, numbers)
+    return lives_with(circuit, discharge, Variation(tolerances, deviations, numbers), found)
+
+
+def differences_of(
+    circuit: Circuit,
+    discharge: Discharge,
+    tolerances: Tolerances,
+    deviations: Deviations,
+    numbers: Indices,
+) -> Differences:
+    """Solve some boards; the first of them has to be the typical one."""
     coarse = np.array(COARSE)
     variation = Variation(tolerances, deviations, np.repeat(numbers, len(coarse)))
     shape = (len(numbers), len(coarse))
     mean, lowest = _solved(circuit, np.tile(coarse, len(numbers)), variation)
     taken = mean.reshape(shape)
-    ratio = np.minimum(taken / np.maximum(taken[:1], _LEAST), _MOST_TIMES)
-    ratio = np.where(taken[:1] > _LEAST, ratio, 1.0)
-    used = discharge.used
-    typical = Variation(tolerances, deviations, numbers)
-    current = at_its_rate(circuit, discharge.drawn * _onto(used, coarse, ratio))
-    capacity = discharge.capacity.value * _capacity(circuit, typical)
-    times = elapsed(used, current + own_loss(circuit), capacity)
-    stop = np.full(len(numbers), 1.0)
+    ratio = np.clip(taken / np.maximum(taken[:1], _LEAST), 1.0 / _MOST_TIMES, _MOST_TIMES)
+    volts: dict[tuple[object, str], Floats] = {}
     for fine in discharge.lowest:
-        rough = lowest.get((fine.subject, fine.timeline.name))
-        if rough is not None:
-            stop = np.minimum(stop, _stop(used, coarse, fine, rough, shape))
+        key = (fine.subject, fine.timeline.name)
+        if key in lowest:
+            volts[key] = _lowered(discharge.used, fine, lowest[key], shape)
+    return Differences(np.where(taken[:1] > _LEAST, ratio, 1.0), volts)
+
+
+def lives_with(
+    circuit: Circuit, discharge: Discharge, variation: Variation, found: Differences
+) -> Floats:
+    """Return the run time of boards that differ so, in seconds; one row of variation each."""
+    coarse, used = np.array(COARSE), discharge.used
+    current = at_its_rate(circuit, discharge.drawn * _onto(used, coarse, found.current))
+    capacity = discharge.capacity.value * _capacity(circuit, variation)
+    times = elapsed(used, current + own_loss(circuit), capacity)
+    stop = np.full(len(variation.boards), 1.0)
+    for fine in discharge.lowest:
+        lower = found.volts.get((fine.subject, fine.timeline.name))
+        if lower is not None:
+            volts = fine.volts + _onto(used, coarse, lower)
+            stop = np.minimum(stop, first_below(used, volts, np.full(len(stop), _limit(fine))))
     return time_until(used, times, stop)
 
 
@@ -88,19 +128,19 @@ def _onto(used: Floats, coarse: Floats, values: Floats) -> Floats:
     return np.asarray(low + part * (high - low), dtype=np.float64)
 
 
-def _stop(
-    used: Floats, coarse: Floats, fine: Lowest, rough: Lowest, shape: tuple[int, int]
-) -> Floats:
-    """Return the share used at which each board falls below one limit."""
+def _limit(fine: Lowest) -> float:
     subject = fine.subject
-    limit = subject.end_voltage.value if isinstance(subject, Cell) else subject.volts.value
+    return subject.end_voltage.value if isinstance(subject, Cell) else subject.volts.value
+
+
+def _lowered(used: Floats, fine: Lowest, rough: Lowest, shape: tuple[int, int]) -> Floats:
+    """Return by how much each board is lower than the typical one."""
     volts = rough.volts.reshape(shape)
     dips = (rough.resting - rough.volts).reshape(shape)[:1]
-    carried = np.interp(coarse, used, fine.resting - fine.volts)
+    carried = np.interp(np.array(COARSE), used, fine.resting - fine.volts)
     # Where a reservoir carries a part of the pulse, so it does on boards that dip more.
     eased = np.where(dips > 0.0, np.minimum(carried / np.maximum(dips, _LEAST), 1.0), 1.0)
-    lower = _onto(used, coarse, (volts - volts[:1]) * eased)
-    return first_below(used, fine.volts + lower, np.full(shape[0], limit))
+    return np.asarray((volts - volts[:1]) * eased, dtype=np.float64)
 
 
 def _capacity(circuit: Circuit, variation: Variation) -> Floats:
