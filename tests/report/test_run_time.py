@@ -93,6 +93,12 @@ def test_the_share_that_reaches_the_time_wanted_is_said(reaching: float, said: s
     assert said in text
 
 
+def test_no_word_is_said_of_charge_where_next_to_none_is_left() -> None:
+    text = words(replace(TYPICAL, stranded=1.0))
+
+    assert "It stops when BT1 (CR2032) is at its end of 2 V. spent" in text
+
+
 def test_a_board_that_does_not_start_says_why_and_not_what_it_spends() -> None:
     text = words(replace(TYPICAL, run_time=0.0, worst=0.0, stop_reason="U1 needs 2.7 V on VBAT"))
 
