@@ -1,8 +1,9 @@
 """A timeline solved in time, where reservoirs carry a part of its pulses.
 
 Each course by itself is followed until it repeats, so that the reservoir is charged as far as the
-gaps let it. Where there are several, what is heaviest in each is then laid together once, from the
-plates' voltage at that moment: courses that have nothing to do with each other meet sometimes.
+gaps let it. Where there are several, each is followed beside what the others take on average,
+which is right to the first order, and what is heaviest in each is then laid together once: courses
+that have nothing to do with each other meet sometimes.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ from boardvet.circuit.schedule import Course, Meeting, Step, Window, courses_of,
 from boardvet.circuit.timeline import Timeline
 from boardvet.circuit.working import Setting
 from boardvet.errors import SolverError, UnsettledError
-from boardvet.physics.transient import Capacitors, Stretch, advance, repeat
+from boardvet.physics.elements import Sources
+from boardvet.physics.transient import Capacitors, Stretch, advance, repeat, settle
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -146,25 +148,58 @@ class _Pulses:
         courses = [[self._moment(s, c.period) for s in c.steps] for c in self.timeline.courses]
         heavy = list(self._heaviest()) if len(courses) > 1 else []
         capacitors = self._capacitors()
-        found: list[tuple[Meeting, Operating]] = []
-        levels: list[Floats] = []
-        for course, moments in zip(self.timeline.courses, courses, strict=True):
-            cycle = repeat([self._network(m) for m in moments], capacitors).require()
-            stretches = cycle.stretches
-            found += [
-                (moment.meeting, _averaged(moment, stretch))
-                for moment, stretch in zip(moments, stretches, strict=True)
-            ]
-            levels.append(stretches[_heavy_run(course).first - 1].charged)
+        cycles = [self._cycle(moments, capacitors) for moments in courses]
         if heavy:
-            found += self._together(heavy, capacitors, np.min(levels, axis=0))
-        rest = base.meeting._replace(weight=1.0 - len(courses))
-        return (*found, (rest, base.still))
+            cycles, charged = self._beside_others(base, courses, cycles, capacitors)
+        found = [
+            (moment.meeting, _averaged(moment, stretch))
+            for moments, cycle in zip(courses, cycles, strict=True)
+            for moment, stretch in zip(moments, cycle, strict=True)
+        ]
+        if heavy:
+            found += self._together(heavy, capacitors, charged)
+        return (*found, (base.meeting._replace(weight=1.0 - len(courses)), base.still))
+
+    def _cycle(
+        self,
+        moments: Sequence[_Moment],
+        capacitors: Capacitors,
+        others: Mapping[str, Floats] | None = None,
+        near: Sequence[Stretch] | None = None,
+    ) -> tuple[Stretch, ...]:
+        """Follow a course until it repeats, near to another cycle of it."""
+        steps = [self._network(moment, others) for moment in moments]
+        start = near[-1].charged if near is not None else None
+        return repeat(steps, capacitors, start).require().stretches
+
+    def _beside_others(
+        self,
+        base: _Moment,
+        courses: Sequence[Sequence[_Moment]],
+        alone: Sequence[tuple[Stretch, ...]],
+        capacitors: Capacitors,
+    ) -> tuple[list[tuple[Stretch, ...]], Floats]:
+        """Follow each course beside what the others take on average.
+
+        Returned with it is the voltage of the plates before the heaviest steps of all: each
+        course has taken off of it what it takes before its own.
+        """
+        given = [_given(moments, cycle) for moments, cycle in zip(courses, alone, strict=True)]
+        rest = {key: base.still.cells[key][self.rows] for key in _cells_of(base)}
+        rested = settle(self._network(base)[0], capacitors)
+        cycles: list[tuple[Stretch, ...]] = []
+        charged = rested
+        for number, course in enumerate(self.timeline.courses):
+            others = _of_others(given, number, rest)
+            cycles.append(self._cycle(courses[number], capacitors, others, alone[number]))
+            before = cycles[-1][_heavy_run(course).first - 1].charged
+            charged = charged + (before - settle(self._network(base, others)[0], capacitors))
+        return cycles, charged
 
     def _together(
         self, heavy: Sequence[_Moment], capacitors: Capacitors, charged: Floats
     ) -> Iterator[tuple[Meeting, Operating]]:
-        """Yield what is heaviest together, from the lowest of the levels before."""
+        """Yield what is heaviest together, from the level before."""
         for moment in heavy:
             network, duration = self._network(moment)
             stretch = advance(network, capacitors, charged, duration)
@@ -212,10 +247,27 @@ class _Pulses:
             if not step.rests:
                 yield self._moment(step, whole)
 
-    def _network(self, moment: _Moment) -> tuple[Network, float]:
-        """Return the network of a moment, its nodes counted as in all others."""
+    def _network(
+        self, moment: _Moment, others: Mapping[str, Floats] | None = None
+    ) -> tuple[Network, float]:
+        """Return the network of a moment, its nodes counted as in all others.
+
+        What others take from each cell meanwhile has lost its part of the voltage already, on the
+        resistance of the cell.
+        """
+        network = moment.island.network
+        sources = network.sources
+        if others:
+            volts = np.array(
+                np.broadcast_to(sources.voltage, (len(self.rows), len(sources.positive)))
+            )
+            ohms = np.broadcast_to(sources.resistance, volts.shape)
+            for key, taken in others.items():
+                column = moment.island.sources[key]
+                volts[:, column] -= ohms[:, column] * taken
+            sources = Sources(sources.positive, sources.negative, volts, sources.resistance)
         nodes = max(self.numbers.values(), default=0) + 1
-        return replace(moment.island.network, nodes=nodes), moment.duration
+        return replace(network, nodes=nodes, sources=sources), moment.duration
 
     def _capacitors(self) -> Capacitors:
         inside = self.numbers.keys() | set(self.circuit.view(Grounds).nodes)
@@ -339,6 +391,32 @@ def _averaged(moment: _Moment, stretch: Stretch) -> Operating:
         resistors=mean(still.resistors, island.resistors, stretch.resistor_charge),
         loads=mean(still.loads, island.loads, stretch.load_charge),
     )
+
+
+def _cells_of(moment: _Moment) -> tuple[str, ...]:
+    return tuple(key for key in moment.island.sources if key in moment.still.cells)
+
+
+def _given(moments: Sequence[_Moment], cycle: Sequence[Stretch]) -> dict[str, Floats]:
+    """Return what each cell gives in the mean of a course."""
+    period = sum(moment.duration for moment in moments)
+    total: dict[str, Floats] = {}
+    for moment, stretch in zip(moments, cycle, strict=True):
+        for key in _cells_of(moment):
+            share = stretch.source_charge[:, moment.island.sources[key]] / period
+            total[key] = total[key] + share if key in total else share
+    return total
+
+
+def _of_others(
+    given: Sequence[Mapping[str, Floats]], number: int, rest: Mapping[str, Floats]
+) -> dict[str, Floats]:
+    """Return what all courses but one add to what each cell gives at rest, in the mean."""
+    others = [course for index, course in enumerate(given) if index != number]
+    return {
+        key: np.asarray(sum(course[key] - rested for course in others))
+        for key, rested in rest.items()
+    }
 
 
 def _seen(moment: _Moment) -> Iterator[tuple[str, int]]:
