@@ -8,7 +8,7 @@ merely by being one part.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -141,6 +141,26 @@ class Elements:
     def order(self) -> Mapping[Element, int]:
         """The place of each element among all."""
         return {element: place for place, element in enumerate(self.all)}
+
+    @cached_property
+    def passing(self) -> Mapping[str, tuple[Element, ...]]:
+        """By node, the elements that pass a current whatever the state: resistors, junctions."""
+        kinds = METALLIC | JUNCTIONS | {ElementKind.RESISTOR}
+        return self._by_node(lambda element: element.kind in kinds)
+
+    @cached_property
+    def switching(self) -> Mapping[str, tuple[Element, ...]]:
+        """By node, the elements that pass a current in some states: contacts, transistors."""
+        kinds = {ElementKind.CONTACT, ElementKind.CHANNEL, ElementKind.COLLECTOR}
+        return self._by_node(lambda element: element.kind in kinds)
+
+    def _by_node(self, wanted: Callable[[Element], bool]) -> Mapping[str, tuple[Element, ...]]:
+        chosen = {id(element) for element in self.all if wanted(element)}
+        found = (
+            (node, tuple(element for element in elements if id(element) in chosen))
+            for node, elements in self.at_node.items()
+        )
+        return {node: elements for node, elements in found if elements}
 
     def of_kind(self, *kinds: ElementKind) -> tuple[Element, ...]:
         """Return the elements of these kinds."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, cast
 from boardvet.circuit import sources as board_sources
 from boardvet.circuit.cells import Cell, Cells
 from boardvet.circuit.converters import Converters
-from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
+from boardvet.circuit.elements import JUNCTIONS, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
@@ -222,7 +222,7 @@ class Builder:
             reached.add(node)
             if node in self.held:
                 continue
-            queue.extend(e.other(node) for e in self.elements.at(node) if self._carries(e))
+            queue.extend(element.other(node) for element in self._carrying(node))
             queue.extend(self._across_cells(node))
             queue.extend(self._across_drives(node))
             queue.extend(self._across_passes(node))
@@ -258,15 +258,19 @@ class Builder:
     def _touches(self, drive: Drive, reached: set[str]) -> bool:
         return drive.node in reached or (drive.high and self._supply_node(drive) in reached)
 
-    def _carries(self, element: Element) -> bool:
-        kind = element.kind
-        if kind is ElementKind.CONTACT:
+    def _carrying(self, node: str) -> Iterator[Element]:
+        yield from self.elements.passing.get(node, ())
+        for element in self.elements.switching.get(node, ()):
+            if self._is_on(element):
+                yield element
+
+    def _is_on(self, element: Element) -> bool:
+        """Tell whether a contact, channel or collector passes a current."""
+        if element.kind is ElementKind.CONTACT:
             return self.state.is_closed(element)
-        if kind is ElementKind.CHANNEL:
-            return element in self.conditions.on or self._is_supply_path(element)
-        if kind is ElementKind.COLLECTOR:
-            return element in self.conditions.on
-        return kind in METALLIC or kind is ElementKind.RESISTOR or _is_junction(element)
+        if element in self.conditions.on:
+            return True
+        return element.kind is ElementKind.CHANNEL and self._is_supply_path(element)
 
     def _is_supply_path(self, channel: Element) -> bool:
         if f"{channel.reference}{channel.name}" not in self.channels_on:
@@ -279,36 +283,33 @@ class Builder:
 
     def _pruned(self, reached: set[str]) -> list[Element]:
         """Drop, again and again, elements with an end on which nothing else hangs."""
+        ends = [node for node in reached if node not in self.held]
+        inside = {id(e): e for node in ends for e in self._carrying(node)}
         across = self.conditions.across
-        inside = {
-            element
-            for node in reached
-            if node not in self.held
-            for element in self.elements.at(node)
-            if self._carries(element)
-        }
-        inside |= {element for element in across if self._carries(element)}
+        for node in {node for element in across for node in (element.a, element.b)}:
+            inside.update((id(e), e) for e in self._carrying(node) if e in across)
         anchored = set(self.held) | {drive.node for drive in self.drives}
         anchored.update(n for cell in self.cells for n in (cell.plus, cell.minus) if n)
         anchored.update(self._supply_node(d) for d in self.drives if d.high)
         anchored.update(load.node for load in self.conditions.loads)
         anchored.update(n for p in self.passes for n in (p.source, p.target))
-        while True:
-            degree: dict[str, int] = {}
-            for element in inside:
-                for node in (element.a, element.b):
-                    degree[node] = degree.get(node, 0) + 1
-            loose = {
-                element
-                for element in inside
-                if any(
-                    degree[node] == 1 and node not in anchored and node not in self.grounds
-                    for node in (element.a, element.b)
-                )
-            }
-            if not loose:
-                return sorted(inside, key=self.elements.order.__getitem__)
-            inside -= loose
+        anchored.update(self.grounds.nodes)
+        at: dict[str, dict[int, Element]] = {}
+        for key, element in inside.items():
+            at.setdefault(element.a, {})[key] = element
+            at.setdefault(element.b, {})[key] = element
+        loose = [node for node, hanging in at.items() if len(hanging) == 1]
+        while loose:
+            node = loose.pop()
+            if node in anchored or len(at[node]) != 1:
+                continue
+            key, element = at[node].popitem()
+            del inside[key]
+            other = element.other(node)
+            at[other].pop(key, None)
+            if len(at[other]) == 1:
+                loose.append(other)
+        return sorted(inside.values(), key=self.elements.order.__getitem__)
 
     def _resistors(self, resistive: Sequence[Element]) -> Resistors:
         import numpy as np
@@ -485,4 +486,4 @@ class Builder:
 
 
 def _is_junction(element: Element) -> bool:
-    return element.kind in {ElementKind.DIODE, ElementKind.LED, ElementKind.BODY_DIODE}
+    return element.kind in JUNCTIONS
