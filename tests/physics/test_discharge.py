@@ -83,7 +83,7 @@ def test_two_consumers_share_the_mean_current() -> None:
     """A steady 1 mA beside what fades: 1 mA in the mean, and the rest is the other's."""
     steady, other = np.full(21, 1e-3), fading(WHOLE)
     both = steady + other
-    means = [mean_until(WHOLE, both, each, 0.7) for each in (steady, other, both)]
+    means = mean_until(WHOLE, both, np.stack([steady, other, both]), 0.7)
 
     assert means[0] == pytest.approx(1e-3, rel=2e-3)
     assert means[0] + means[1] == pytest.approx(means[2])

@@ -152,7 +152,7 @@ class Discharge:
         """Mean current that the charge goes at, what the cell loses included, in amperes."""
         from boardvet.physics.discharge import mean_until
 
-        return mean_until(self.used, self.current, self.current, self.stop.used)
+        return float(mean_until(self.used, self.current, self.current, self.stop.used))
 
     @property
     def stranded(self) -> float:

@@ -141,7 +141,8 @@ def _consumers(
         Draw(cell, "lost at this rate"): np.maximum(current - drawn - loss, 0.0),
     }
     every = {**draws, **lost}
-    means = {draw: mean_until(used, current, values, stop) for draw, values in every.items()}
+    each = mean_until(used, current, np.stack(list(every.values())), stop)
+    means = dict(zip(every, map(float, each), strict=True))
     total = sum(means.values())
     for draw, mean in sorted(means.items(), key=lambda item: -item[1]):
         if total > 0.0 and mean >= 1e-3 * total:
@@ -153,7 +154,7 @@ def _modes(
 ) -> Iterator[ModeCurrent]:
     for drain in drains:
         name = drain.timeline.name or "all the time"
-        mean = mean_until(used, current, drain.total, stop)
+        mean = float(mean_until(used, current, drain.total, stop))
         yield ModeCurrent(name, drain.timeline.share, mean)
 
 

@@ -214,8 +214,8 @@ def _pace(used: Floats, times: Floats) -> Floats:
     return np.asarray(np.fmin(slopes, 3.0 * np.minimum(before, after)), dtype=np.float64)
 
 
-def mean_until(used: Floats, current: Floats, values: Floats, stop: float) -> float:
-    r"""Return the mean over time of what one consumer draws, from fresh to a share used.
+def mean_until(used: Floats, current: Floats, values: Floats, stop: float) -> Floats:
+    r"""Return the mean over time of what consumers draw, from fresh to a share used.
 
     Parameters
     ----------
@@ -223,15 +223,16 @@ def mean_until(used: Floats, current: Floats, values: Floats, stop: float) -> fl
         Shares of the charge used, rising from 0. [–]
     current : array, shape (U,)
         What all draw there, which tells how long each share takes. [A]
-    values : array, shape (U,)
-        What the one draws there. [A]
+    values : array, shape (..., U)
+        What each of some consumers draws there. [A]
     stop : float
         The last share. [–]
 
     Returns
     -------
-    float
-        0 where nothing is drawn for ever; what it draws fresh where the end is at the beginning.
+    array, shape (...)
+        0 where nothing is drawn for ever; what is drawn fresh where the end is at the beginning.
+        [A]
 
     Notes
     -----
@@ -243,18 +244,21 @@ def mean_until(used: Floats, current: Floats, values: Floats, stop: float) -> fl
     4 mA fading to 2 mA in a straight line: 2 mA / ln 2 in the mean over time.
 
     >>> fading = np.linspace(4e-3, 2e-3, 11)
-    >>> 1e3 * mean_until(np.linspace(0.0, 1.0, 11), fading, fading, 1.0)
+    >>> float(1e3 * mean_until(np.linspace(0.0, 1.0, 11), fading, fading, 1.0))
     2.885
     """
     if stop <= used[0]:
-        return float(values[0])
-    total = float(time_until(used, elapsed(used, current, 1.0), stop))
+        return np.asarray(values[..., 0], dtype=np.float64)
+    total = time_until(used, elapsed(used, current, 1.0), stop)
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.where(current > 0.0, values / current, 0.0)
-    inside = used < stop
-    at = np.append(used[inside], stop)
-    held = np.append(share[inside], np.interp(stop, used, share))
-    return float(np.trapezoid(held, at) / total)
+    index = int(np.clip(np.searchsorted(used, stop), 1, len(used) - 1))
+    part = (stop - used[index - 1]) / (used[index] - used[index - 1])
+    before, after = share[..., index - 1], share[..., index]
+    last = before + part * (after - before)
+    whole = np.trapezoid(share[..., :index], used[:index], axis=-1)
+    rest = (before + last) / 2.0 * (stop - used[index - 1])
+    return np.asarray((whole + rest) / total, dtype=np.float64)
 
 
 def _check(used: Floats, current: Floats, capacity: float | Floats) -> None:
