@@ -59,22 +59,14 @@ class Folding:
     @classmethod
     def of(cls, whole: Network) -> Folding:
         """Leave out every such node, again and again: chains of resistors go too."""
-        anode, cathode = whole.junctions.anode.copy(), whole.junctions.cathode.copy()
-        alive = np.ones(len(whole.resistors.a), dtype=np.bool_)
-        folds: list[_Fold] = []
-        for node in _candidates(whole):
-            fold = _fold_at(whole, node, anode, cathode, alive)
-            if fold is not None:
-                folds.append(fold)
-                alive[fold.resistor] = False
-                ends = cathode if fold.sign < 0 else anode
-                ends[fold.junction] = fold.far
+        work = _Folder(whole)
+        folds = [fold for node in _candidates(whole) if (fold := work.fold(node)) is not None]
         if not folds:
             return cls(whole, np.arange(whole.nodes), (), whole.resistors.resistance)
         kept = np.ones(whole.nodes, dtype=np.bool_)
         kept[[fold.node for fold in folds]] = False
         numbers = np.where(kept, np.cumsum(kept) - 1, -1)
-        left = _smaller(whole, numbers, alive, (anode, cathode), folds)
+        left = _smaller(whole, numbers, work, folds)
         return cls(left, numbers, tuple(folds), floored(whole.resistors.resistance))
 
     def voltages(self, solved: Floats, currents: Floats) -> Floats:
@@ -145,40 +137,51 @@ def _grounded(whole: Network) -> np.typing.NDArray[np.bool_]:
     return grounded
 
 
-def _fold_at(
-    whole: Network, node: int, anode: Indices, cathode: Indices, alive: np.typing.NDArray[np.bool_]
-) -> _Fold | None:
-    """Return how a node is left out as things stand, None where it is needed."""
-    resistors = whole.resistors
-    meeting = np.flatnonzero(alive & ((resistors.a == node) | (resistors.b == node)))
-    forward, backward = np.flatnonzero(anode == node), np.flatnonzero(cathode == node)
-    if len(meeting) != 1 or len(forward) + len(backward) != 1:
-        return None
-    junction = int((*forward, *backward)[0])
-    if np.isfinite(whole.junctions.breakdown_voltage[:, junction]).any():
-        return None
-    resistor = int(meeting[0])
-    a, b = int(resistors.a[resistor]), int(resistors.b[resistor])
-    far = b if a == node else a
-    other = int(cathode[junction] if len(forward) else anode[junction])
-    if far in (node, other):
-        return None
-    return _Fold(node, junction, resistor, far, 1.0 if len(forward) else -1.0)
+class _Folder:
+    """Leaves out node after node, and remembers where junctions end then.
+
+    Plain lists, since a network has few elements at a node and they are asked for one by one.
+    """
+
+    def __init__(self, whole: Network) -> None:
+        self.ends = list(zip(whole.resistors.a.tolist(), whole.resistors.b.tolist(), strict=True))
+        self.anode, self.cathode = whole.junctions.anode.tolist(), whole.junctions.cathode.tolist()
+        self.alive = [True] * len(self.ends)
+        breaks = np.isfinite(whole.junctions.breakdown_voltage).any(axis=0)
+        self.breaks: list[bool] = [bool(each) for each in breaks]
+        self.resistors: dict[int, list[int]] = {}
+        for index, pair in enumerate(self.ends):
+            for node in pair:
+                self.resistors.setdefault(node, []).append(index)
+        self.junctions: dict[int, list[int]] = {}
+        for index, pair in enumerate(zip(self.anode, self.cathode, strict=True)):
+            for node in pair:
+                self.junctions.setdefault(node, []).append(index)
+
+    def fold(self, node: int) -> _Fold | None:
+        """Leave a node out as things stand, and return how; None where it is needed."""
+        meeting = [index for index in self.resistors.get(node, ()) if self.alive[index]]
+        joined = self.junctions.get(node, ())
+        if len(meeting) != 1 or len(joined) != 1 or self.breaks[joined[0]]:
+            return None
+        resistor, junction = meeting[0], joined[0]
+        a, b = self.ends[resistor]
+        far = b if a == node else a
+        forward = self.anode[junction] == node
+        other = self.cathode[junction] if forward else self.anode[junction]
+        if far in (node, other):
+            return None
+        self.alive[resistor] = False
+        (self.anode if forward else self.cathode)[junction] = far
+        self.junctions.setdefault(far, []).append(junction)
+        return _Fold(node, junction, resistor, far, 1.0 if forward else -1.0)
 
 
-def _smaller(
-    whole: Network,
-    numbers: Indices,
-    alive: np.typing.NDArray[np.bool_],
-    ends: tuple[Indices, Indices],
-    folds: list[_Fold],
-) -> Network:
-    resistors, junctions, sources, loads = (
-        whole.resistors,
-        whole.junctions,
-        whole.sources,
-        whole.loads,
-    )
+def _smaller(whole: Network, numbers: Indices, work: _Folder, folds: list[_Fold]) -> Network:
+    resistors, junctions = whole.resistors, whole.junctions
+    sources, loads = whole.sources, whole.loads
+    alive = np.array(work.alive, dtype=np.bool_)
+    ends = np.array(work.anode, dtype=np.intp), np.array(work.cathode, dtype=np.intp)
     ohms = floored(resistors.resistance)
     rows = max(len(ohms), len(junctions.series_resistance))
     series = np.array(np.broadcast_to(junctions.series_resistance, (rows, len(ends[0]))))
