@@ -148,7 +148,7 @@ class _Folder:
         self.anode, self.cathode = whole.junctions.anode.tolist(), whole.junctions.cathode.tolist()
         self.alive = [True] * len(self.ends)
         breaks = np.isfinite(whole.junctions.breakdown_voltage).any(axis=0)
-        self.breaks: list[bool] = [bool(each) for each in breaks]
+        self.breaks: list[bool] = [bool(each) for each in np.atleast_1d(breaks)]
         self.resistors: dict[int, list[int]] = {}
         for index, pair in enumerate(self.ends):
             for node in pair:
