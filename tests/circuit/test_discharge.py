@@ -124,6 +124,26 @@ def test_a_light_behind_a_pin_that_flashes_runs_as_long_as_in_2000_steps() -> No
     assert found.run_time == pytest.approx(run_time(SLOPE, drawn), rel=5e-3)
 
 
+@pytest.mark.parametrize(
+    ("entry", "share"),
+    [
+        pytest.param("lights: [D1], pwm: 10 %", 0.1, id="dimmed all the time"),
+        pytest.param("lights: [D1], pwm: 25 %, for: 100 ms, every: 1 s", 0.025, id="and flashed"),
+        pytest.param("lights: [D1, D2], in_turn: yes, for: 100 ms, every: 1 s", 0.1, id="in turn"),
+    ],
+)
+def test_a_light_counts_for_the_share_of_the_time_that_it_is_on(entry: str, share: float) -> None:
+    light = Light(1.9, 2.0, 6.0, 130.0)
+    lights = "".join(f"R{n} 100 P{n} N{n}\nD{n} led N{n} GND{light.facts}\n" for n in (1, 2))
+    pins = "U1 mcu VCC+ VBAT GND- GND PB1 P1 PB2 P2 = pin_resistance 30 ohm = sleep_current 0 A"
+    page = f"~ pattern: [{{{entry}}}]"
+    found = discharge(f"{pins} = supply 1.0 to 5 V", lights + page, cell=FLAT)
+
+    assert taken(found, "D1", "lit").current == pytest.approx(
+        share * light.drawn(3.0, 0.0), rel=2e-3
+    )
+
+
 # Worked examples
 
 
