@@ -17,7 +17,7 @@ from boardvet.circuit.operating import Operating
 from boardvet.circuit.plant import Plants
 from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
-from boardvet.circuit.timeline import Timeline
+from boardvet.circuit.timeline import Timeline, Timelines
 from boardvet.circuit.workload import Solved, Workloads, coldest
 
 if TYPE_CHECKING:
@@ -143,6 +143,11 @@ class Sags:
         """
         found = [each for each in map(_crossing, sags) if each is not None]
         return min(found, key=lambda each: (each.used, -each.sag.dip(each.used)), default=None)
+
+    def behind_regulator(self, node: str) -> bool:
+        """Tell whether in every mode on cells a regulator stands before a node, or nothing."""
+        timelines = self.circuit.view(Timelines).all
+        return not any(each.on_cell and self._straight(each, node) for each in timelines)
 
     def with_cell(self, sag: Sag, factor: float) -> Sag:
         """Return a sag as it is with other cells, their resistance multiplied by a factor.

@@ -371,6 +371,13 @@ def test_it_follows_the_part_that_then_has_too_little() -> None:
     assert stated["reservoir-short"].follows is None
 
 
+def test_it_follows_the_one_of_several_parts_that_has_too_little() -> None:
+    needy = "U2 sensor VDD+ VBAT GND- GND = supply 2.7 V to 3.6 V = sleep_current 1 nA"
+    found = both(cell(), mcu(1.8), needy, capacitor(1e-3), pulses())
+    assert found["cell-sag"].subject.name == "U2 on VBAT"
+    assert found["reservoir-short"].follows == found["cell-sag"].fingerprint
+
+
 def test_it_does_not_follow_a_part_that_sleeps_then() -> None:
     sleeper = "U2 sensor VDD+ VBAT GND- GND = supply 2.7 V to 3.6 V = sleep_current 1 nA"
     entries = (
