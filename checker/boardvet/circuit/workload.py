@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING, Self
 
 from boardvet.circuit.handle import Circuit
@@ -14,6 +16,7 @@ from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.target import Target
 from boardvet.circuit.timeline import Timeline, Timelines
+from boardvet.physics.cell import open_circuit_voltage
 
 if TYPE_CHECKING:
     from boardvet.physics.elements import Floats
@@ -25,6 +28,9 @@ STEPS = 20
 
 _SAME = 9
 """Decimals in which shares are told apart: a slope between closer ones would be noise."""
+
+FALL = 0.1
+"""Two e-folds of the current of an LED: how far cells may fall from share to share. [V]"""
 
 Solved = tuple[tuple[Meeting, Operating], ...]
 """What can be on together, and what the board does then."""
@@ -94,12 +100,27 @@ def coldest(circuit: Circuit) -> float:
 
 
 def shares_of(circuit: Circuit) -> set[float]:
-    """Return the shares of the charge used at which the cells of a board are solved."""
+    """Return the shares of the charge used at which the cells of a board are solved.
+
+    Between two of them the cells together fall by no more than `FALL`.
+    """
+    cells = circuit.view(Target).cells.need_any()
     points = {step / STEPS for step in range(STEPS + 1)}
-    for cell in circuit.view(Target).cells.need_any():
+    for cell in cells:
         curve = cell.curve
         points.update(at for at, _ in (*curve.voltage_points, *curve.resistance_points))
-    return {round(at, _SAME) for at in points}
+    shares = sorted({round(at, _SAME) for at in points})
+    found = set(shares)
+    for before, after in pairwise(shares):
+        fall = sum(
+            open_circuit_voltage(cell.curve, before) - open_circuit_voltage(cell.curve, after)
+            for cell in cells
+        )
+        parts = math.ceil(fall / FALL - 1e-9)
+        found.update(
+            round(before + (after - before) * part / parts, _SAME) for part in range(1, parts)
+        )
+    return found
 
 
 def workload_of(
