@@ -140,17 +140,16 @@ def is_awake(
     """
     reference = floor.reference
     drawing = frozenset(part for part, _ in meeting.draws)
-    driving = {
-        drive.reference
-        for light in meeting.lights
-        for string in circuit.view(Strings).of_light(light)
-        for drive in string.drives()
-    }
+    strings = circuit.view(Strings)
+    lit = [string for light in meeting.lights for string in strings.of_light(light)]
+    driving = {drive.reference for string in lit for drive in string.drives()}
     if reference in drawing | driving:
         return True
     if reference in timeline.active:
         return False
-    off = {channel.reference for channel in plant.resting(drawing | frozenset(driving))}
+    active, feeding = drawing | frozenset(driving), plant.feeding(lit)
+    off = {channel.reference for channel in plant.resting(active, feeding)}
+    off |= plant.stopped(active, feeding)
     return not off & set(plant.paths.get(floor.node, ()))
 
 

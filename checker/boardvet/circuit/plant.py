@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Self, cast
 
@@ -12,11 +12,13 @@ from boardvet.circuit.elements import Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding, FeedingIn
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.idling import Idling
 from boardvet.circuit.kinds import Kinds
 from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles
 from boardvet.circuit.rails import SuppliedPart
 from boardvet.circuit.states import State
+from boardvet.circuit.strings import LedString, Strings
 from boardvet.known import Known
 from boardvet.physics.regulator import DropoutPoints, dropout_curve
 from boardvet.quantity.statement import Points
@@ -24,6 +26,7 @@ from boardvet.vocabulary.kinds import INTEGRATED, Kind
 from boardvet.vocabulary.roles import Role
 
 if TYPE_CHECKING:
+    from boardvet.intent import PatternEntry
     from boardvet.physics.elements import Floats
 
 __all__ = ["Consumer", "Converting", "Plant", "Plants"]
@@ -123,6 +126,9 @@ class Plant:
         Regulators that are fed, those farthest from the source first.
     switched : tuple of Element
         Channels of the supply path that a pin, transistor or contact puts on and off.
+    enabled : frozenset of str
+        Regulators that something switches off by their enable pin, and of which the pattern says
+        when they are needed.
     awake : frozenset of str
         Controllers and modules, which are there whatever the pattern says.
     cells : frozenset of str
@@ -135,6 +141,7 @@ class Plant:
     consumers: tuple[Consumer, ...]
     converting: tuple[Converting, ...]
     switched: tuple[Element, ...]
+    enabled: frozenset[str]
     awake: frozenset[str]
     cells: frozenset[str]
     paths: Mapping[str, tuple[str, ...]]
@@ -155,13 +162,36 @@ class Plant:
         feeding : frozenset of str
             Parts that are on for another reason: what is lit takes its current through them.
         """
-        needed = {
+        needed = self._needed(active) | feeding
+        return frozenset(c for c in self.switched if c.reference not in needed)
+
+    def stopped(
+        self, active: frozenset[str] = frozenset(), feeding: frozenset[str] = frozenset()
+    ) -> frozenset[str]:
+        """Return the regulators that are off while only some parts are at work.
+
+        Those that only get something from them are off with them. For the arguments see `resting`.
+        """
+        off = self.enabled - self._needed(active) - feeding
+        behind = (
+            each.reference
+            for each in self.converting
+            if off & set(self.paths.get(each.source, ()))
+        )
+        return off.union(behind) if off else off
+
+    def feeding(self, lit: Iterable[LedString]) -> frozenset[str]:
+        """Return the parts on the way of the supply to lights that are lit."""
+        tops = (string.ways()[0].node for string in lit if string.ways())
+        return frozenset(part for node in tops for part in self.paths.get(node, ()))
+
+    def _needed(self, active: frozenset[str]) -> frozenset[str]:
+        return frozenset(
             reference
             for consumer in self.consumers
             if consumer.reference in active | self.awake
             for reference in consumer.path
-        }
-        return frozenset(c for c in self.switched if c.reference not in needed | feeding)
+        )
 
 
 @dataclass(frozen=True)
@@ -195,6 +225,7 @@ def _plant(circuit: Circuit, state: State) -> Plant:
     fed = feeding.at(state)
     conducting = feeding.conducting(state)
     consumers = tuple(_consumers(circuit, fed))
+    paths = {node: one.path for node, one in fed.items()}
     return Plant(
         state,
         consumers,
@@ -207,10 +238,35 @@ def _plant(circuit: Circuit, state: State) -> Plant:
             and channel.b in fed
             and feeding.switched(state, channel)
         ),
+        _enabled(circuit, consumers, paths),
         frozenset(c.reference for c in consumers if kinds.kind(c.reference) in _AWAKE),
         frozenset(c.reference for c in circuit.view(Cells).all if c.reference in state.sources),
-        {node: one.path for node, one in fed.items()},
+        paths,
     )
+
+
+def _enabled(
+    circuit: Circuit, consumers: Iterable[Consumer], paths: Mapping[str, tuple[str, ...]]
+) -> frozenset[str]:
+    """Return the regulators with a driven enable pin that something of the pattern needs at times.
+
+    One that the pattern never needs would never be judged if it counted as off.
+    """
+    driven = [
+        each.reference
+        for each in circuit.view(Converters).all
+        if not each.charger and circuit.view(Idling).enable_driven(each)
+    ]
+    if not driven:
+        return frozenset()
+    stated, strings = _stated(circuit), circuit.view(Strings)
+    ways = [consumer.path for consumer in consumers if consumer.reference in stated]
+    for entry in _entries(circuit):
+        for light in entry.lights:
+            tops = (s.ways()[0].node for s in strings.of_light(light) if s.ways())
+            ways += [paths.get(node, ()) for node in tops]
+    needed = {reference for way in ways for reference in way}
+    return frozenset(reference for reference in driven if reference in needed)
 
 
 def _consumers(circuit: Circuit, fed: FeedingIn) -> Iterator[Consumer]:
@@ -234,9 +290,12 @@ def _consumers(circuit: Circuit, fed: FeedingIn) -> Iterator[Consumer]:
 
 def _stated(circuit: Circuit) -> set[str]:
     """Return the parts of which the page states what they draw."""
-    entries = [*circuit.intent.pattern, *(e for m in circuit.intent.modes for e in m.pattern)]
     converters = {converter.reference for converter in circuit.view(Converters).all}
-    return {entry.part for entry in entries if entry.part is not None} - converters
+    return {each.part for each in _entries(circuit) if each.part is not None} - converters
+
+
+def _entries(circuit: Circuit) -> list[PatternEntry]:
+    return [*circuit.intent.pattern, *(e for m in circuit.intent.modes for e in m.pattern)]
 
 
 def _any_fed(circuit: Circuit, fed: FeedingIn, reference: str) -> str | None:

@@ -153,5 +153,6 @@ def _alike(plant: Plant, meetings: Sequence[Meeting]) -> Iterator[list[Meeting]]
     groups: dict[tuple[object, ...], list[Meeting]] = {}
     for meeting in meetings:
         active = frozenset(part for part, _ in meeting.draws)
-        groups.setdefault((meeting.lights, plant.resting(active)), []).append(meeting)
+        switched = (plant.resting(active), plant.stopped(active))
+        groups.setdefault((meeting.lights, *switched), []).append(meeting)
     yield from groups.values()

@@ -16,7 +16,7 @@ from boardvet.circuit.islands import Islands
 from boardvet.circuit.operating import Operating, RegulatorPoint
 from boardvet.circuit.plant import Converting, Plant
 from boardvet.circuit.sources import Sources
-from boardvet.circuit.strings import LedString, Strings
+from boardvet.circuit.strings import Strings
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -88,13 +88,16 @@ class Work:
         self.drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
         self.on = frozenset(element for s in own for element in s.switches())
         active = frozenset(setting.draws) | {drive.reference for drive in self.drives}
-        self.off = plant.resting(active, _feeding(plant, own)) - self.on
+        feeding = plant.feeding(own)
+        self.off = plant.resting(active, feeding) - self.on
+        stopped = plant.stopped(active, feeding)
+        self.converting = tuple(c for c in plant.converting if c.reference not in stopped)
         self.ends = _ends(circuit, plant)
 
     def fill(self, rows: NDArray[np.intp], failing: frozenset[str]) -> None:
         """Solve some rows with some regulators out of regulation; go on where more of them are."""
         solved, points = self._solve(rows, failing)
-        names = [c.reference for c in self.plant.converting if c.reference not in failing]
+        names = [c.reference for c in self.converting if c.reference not in failing]
         lost = {name: ~points[name].regulating for name in names}
         groups: dict[frozenset[str], list[int]] = {}
         for row in range(len(rows)):
@@ -108,7 +111,7 @@ class Work:
 
     def _passes(self, reference: str) -> bool:
         """Tell whether a regulator that no longer regulates still conducts."""
-        return any(c.reference == reference and not c.stepping_up for c in self.plant.converting)
+        return any(c.reference == reference and not c.stepping_up for c in self.converting)
 
     def _solve(
         self, rows: NDArray[np.intp], failing: frozenset[str]
@@ -119,7 +122,7 @@ class Work:
         given: dict[str, Floats] = {}
         loads = list(conditions.loads)
         used = self.setting.used[rows]
-        regulating = [c for c in self.plant.converting if c.reference not in failing]
+        regulating = [c for c in self.converting if c.reference not in failing]
         held = conditions.hold or {}
         for each in regulating:
             behind = self._around([each.target], conditions, loads, used)
@@ -152,7 +155,7 @@ class Work:
                 current = consumer.rest.value if consumer.rest is not None else 0.0
             own = current if isinstance(current, float) else np.asarray(current)[rows]
             loads.append(Load(consumer.reference, consumer.node, own))
-        lost = [c for c in self.plant.converting if c.reference in failing]
+        lost = [c for c in self.converting if c.reference in failing]
         loads += [Load(c.reference, c.source, _quiescent(c)) for c in lost]
         return Conditions(
             self.plant.state,
@@ -161,7 +164,7 @@ class Work:
             self.off,
             tuple(loads),
             tuple(Pass(c.reference, c.source, c.target, self._resistance(c, rows)) for c in lost),
-            {c.target: c.voltage for c in self.plant.converting if c.reference not in failing},
+            {c.target: c.voltage for c in self.converting if c.reference not in failing},
             temperature=setting.temperature,
             duration=None if setting.duration is None else setting.duration[rows],
             spread=None if setting.spread is None else setting.spread.of(rows),
@@ -236,7 +239,7 @@ class Work:
 
     def _dropped(self, name: str, solved: list[IslandSolution]) -> RegulatorPoint:
         """Return what a regulator does that has become a resistance."""
-        each = next(c for c in self.plant.converting if c.reference == name)
+        each = next(c for c in self.converting if c.reference == name)
         own = next((one for one in reversed(solved) if name in one.island.passes), solved[-1])
         column = own.island.passes.get(name)
         volts, lower = np.array(own.voltage(each.source)), np.array(own.voltage(each.target))
@@ -284,7 +287,7 @@ class Work:
         self, into: NDArray[np.intp], some: NDArray[np.intp], points: Mapping[str, RegulatorPoint]
     ) -> None:
         """Leave no voltage on the rail of a regulator that its source cannot feed."""
-        for each in self.plant.converting:
+        for each in self.converting:
             if each.stepping_up and each.target in self.result.nodes:
                 starved = ~points[each.reference].regulating[some]
                 self.result.nodes[each.target][into[starved]] = 0.0
@@ -302,12 +305,6 @@ class Work:
                 target[key] = np.zeros(self.result.count)
             own = values[:, column]
             target[key][into] = own[some] if len(own) > 1 or len(some) == 1 else own[0]
-
-
-def _feeding(plant: Plant, lit: Iterable[LedString]) -> frozenset[str]:
-    """Return the parts on the way of the supply to lights that are lit."""
-    tops = (string.ways()[0].node for string in lit if string.ways())
-    return frozenset(part for node in tops for part in plant.paths.get(node, ()))
 
 
 def _ends(circuit: Circuit, plant: Plant) -> tuple[str, ...]:
