@@ -219,6 +219,25 @@ BOARDS: dict[str, PulsedBoard] = {
         2.5,
         5e-5,
     ),
+    "bursts behind a booster, which takes a power": PulsedBoard(
+        cell(30)
+        + "U3 regulator VIN+ VBAT GND- GND 3:VOUT V5 = output 5 V = conversion step-up"
+        + " = efficiency 100 % at 1 mA and 100 % at 50 mA = supply 0.7 to 6 V"
+        + " = pins {1: regulator input, 3: supply output} = quiescent_current 0 A\n"
+        + "U1 sensor VDD+ V5 GND- GND = sleep_current 0 A = supply 1.0 to 6 V\n"
+        + capacitor("C1", "470u", 0.5)
+        + "~ pattern: [{part: U1, current: 10 mA, for: 20 ms, every: 200 ms}]\n",
+        (
+            *source(3.0, 30),
+            "C1 vbat k 470u",
+            "Rc k 0 0.5",
+            f"Vg g 0 {pulse('1', 0.1, 20e-3, 0.2)}",
+            "B1 vbat 0 I = v(g) * 50m / max(v(vbat), 0.5)",
+        ),
+        2.0,
+        2.2,
+        2e-5,
+    ),
     "a short course that never recharges, and a long one": PulsedBoard(
         cell(200)
         + SENSORS
@@ -355,6 +374,7 @@ NGSPICE_39: dict[str, Reading] = {
     "the same with half of the charge used": Reading(2.24251, 0.000129741),
     "a burst of three steps": Reading(2.38917, 0.000235),
     "a recharge that does not finish": Reading(2.38991, 0.00199998),
+    "bursts behind a booster, which takes a power": Reading(2.57934, 0.00182293),
     "a pulse too long for what is fitted": Reading(2.2, 0.0016),
     "two capacitors, of which one is quick": Reading(2.5192, 0.00149565),
     "two courses whose periods have nothing to do with each other": Reading(2.27301, 0.0011167),

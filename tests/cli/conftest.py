@@ -30,6 +30,7 @@ def engine(monkeypatch: pytest.MonkeyPatch) -> Engine:
             return [SimpleNamespace(name=f"board-{number}") for number in range(len(answers))]
 
         def review(board: SimpleNamespace, **options: Any) -> Review:
+            options.pop("progress")
             calls.review.append((board.name, options))
             answer = left.pop(0)
             if isinstance(answer, BaseException):

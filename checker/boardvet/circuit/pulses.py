@@ -19,6 +19,7 @@ from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.island import Island, Spread
 from boardvet.circuit.operating import Operating
+from boardvet.circuit.plant import Plants
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs, cell_ohms
 from boardvet.circuit.running import Running
 from boardvet.circuit.schedule import Course, Meeting, Step, Window, courses_of, heaviness
@@ -39,6 +40,14 @@ __all__ = ["pulsed", "reservoirs_matter"]
 WORTH = 0.02
 """A reservoir whose time constant with the cell is a smaller share of the shortest pulse than this
 changes nothing that can be seen."""
+
+MOST_ROUNDS = 6
+SETTLED_POWER = 5e-3
+"""The current of a switching regulator is found when it changes by a smaller share than this."""
+
+LEAST_VOLTAGE = 0.1
+"""What a switching regulator is taken to have at its input at least, where a reservoir is empty:
+its current would grow without end. [V]"""
 
 SMALL_CHANGE = 0.01
 """Capacitors that are less than this share of what stands beside them, or of the largest reservoir
@@ -140,6 +149,8 @@ class _Pulses:
         self.rows = rows
         self.temperature = temperature
         self.spread = spread
+        plant = circuit.view(Plants).in_state(timeline.state)
+        self.switching = tuple(each for each in plant.converting if each.switching)
         self.numbers: dict[str, int] = {}
 
     def solved(self, still: Solved) -> Solved:
@@ -167,10 +178,42 @@ class _Pulses:
         others: Mapping[str, Floats] | None = None,
         near: Sequence[Stretch] | None = None,
     ) -> tuple[Stretch, ...]:
-        """Follow a course until it repeats, near to another cycle of it."""
-        steps = [self._network(moment, others) for moment in moments]
+        """Follow a course until it repeats, near to another cycle of it.
+
+        Switching regulators take a power: their current is found anew from the mean voltage that
+        the reservoir leaves them in each step, until it no longer changes.
+        """
         start = near[-1].charged if near is not None else None
-        return repeat(steps, capacitors, start).require().stretches
+        for _ in range(MOST_ROUNDS):
+            steps = [self._network(moment, others) for moment in moments]
+            stretches = repeat(steps, capacitors, start).require().stretches
+            start = stretches[-1].charged
+            found = [
+                self._at_power(moment, stretch)
+                for moment, stretch in zip(moments, stretches, strict=True)
+            ]
+            moments = [moment for moment, _ in found]
+            if max(change for _, change in found) < SETTLED_POWER:
+                break
+        return stretches
+
+    def _at_power(self, moment: _Moment, stretch: Stretch) -> tuple[_Moment, float]:
+        """Return a moment with what its switching regulators take, and the change of that."""
+        island, loads = moment.island, moment.island.network.loads.current
+        drawn = {reference: loads[:, column] for reference, column in island.loads.items()}
+        most = 0.0
+        for each in self.switching:
+            if each.reference not in drawn or each.source not in island.nodes:
+                continue
+            volts = stretch.voltages[:, :, island.nodes[each.source]]
+            mean = np.trapezoid(volts, stretch.times, axis=0) / moment.duration
+            given = moment.still.regulators[each.reference].output_current[self.rows]
+            own = each.quiescent.value if each.quiescent is not None else 0.0
+            current = each.power(given) / np.maximum(mean, LEAST_VOLTAGE) + own
+            change = np.abs(current - drawn[each.reference]) / np.maximum(current, own + 1e-9)
+            most = max(most, float(change.max()))
+            drawn[each.reference] = current
+        return moment._replace(island=island.drawing(drawn)) if most else moment, most
 
     def _beside_others(
         self,
