@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -23,6 +24,7 @@ BROKE = Broken("bypass-far", SubjectName("rail", "VBAT"), "KeyError")
 BAD = InputError("buoy.net", "ends inside a list", "export it again", 7)
 
 Captured = pytest.CaptureFixture[str]
+ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.mark.parametrize(
@@ -361,3 +363,20 @@ def test_the_report_is_as_wide_as_the_terminal(
     main(["review", "board"])
 
     assert max(map(len, capsys.readouterr().out.splitlines())) == int(columns)
+
+
+def test_progress_is_told_where_drawing_boards_takes_long(
+    tmp_path: Path, capsys: Captured
+) -> None:
+    """The ladder light runs some 500 to 720 days, so that only drawing tells who reaches 600."""
+    board = tmp_path / "board"
+    shutil.copytree(ROOT / "fixtures/ladder-light/sound", board)
+    page = board / "boardvet.yaml"
+    text = page.read_text(encoding="utf-8").replace("run_time: 200 days", "run_time: 600 days")
+    page.write_text(f"{text}\nsettings: {{run-time: {{boards: 2000}}}}\n", encoding="utf-8")
+
+    main(["review", str(board), "--gate", "never"])
+
+    said = capsys.readouterr().err
+    assert "1,000 of 2,000 boards drawn" in said
+    assert "2,000 of 2,000 boards drawn" in said
