@@ -12,6 +12,7 @@ from boardvet.circuit.cell import Cell
 from boardvet.circuit.discharge import Consumption, ModeCurrent, Stop
 from boardvet.circuit.drain import Drain, Draw, Lowest, drain_of, lowest_of
 from boardvet.circuit.floors import Floor, Floors
+from boardvet.circuit.giving import Giving
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.running import Running
 from boardvet.circuit.target import Target
@@ -28,8 +29,8 @@ __all__ = ["at_its_rate", "life_of", "own_loss", "stops_of"]
 
 def life_of(circuit: Circuit) -> dict[str, Any]:
     """Return what `Discharge` holds."""
-    target = circuit.view(Target)
-    capacity = target.need_capacity()
+    circuit.view(Target).need_capacity()  # asks for each cell before anything is solved
+    capacity = circuit.view(Giving).need_capacity()
     work = circuit.view(Workloads)
     used = work.used
     drains = [drain_of(circuit, w.timeline, w.typical, len(used)) for w in work.all]
@@ -62,7 +63,7 @@ def life_of(circuit: Circuit) -> dict[str, Any]:
 def own_loss(circuit: Circuit) -> float:
     """Return the current that self-discharge amounts to, in amperes."""
     total = 0.0
-    for bank in circuit.view(Target).banks:
+    for bank in circuit.view(Giving).banks:
         for cell in bank.rows[0]:
             lost = cell.self_discharge
             total += cell.need_capacity().value * lost.value if lost is not None else 0.0
@@ -71,8 +72,9 @@ def own_loss(circuit: Circuit) -> float:
 
 def stops_of(circuit: Circuit, used: Floats, lowest: Sequence[Lowest]) -> tuple[Stop, ...]:
     """Return what would end the run, the first first; at the end the cell is empty."""
-    stops = [stop for each in lowest if (stop := _stop(circuit, used, each)) is not None]
-    cells = circuit.view(Target).cells.need_any()
+    cells = circuit.view(Giving).cells
+    counted = [low for low in lowest if not isinstance(low.subject, Cell) or low.subject in cells]
+    stops = [stop for each in counted if (stop := _stop(circuit, used, each)) is not None]
     names = " and ".join(cell.label for cell in cells)
     empty = min(cell.curve.voltage_points[-1][1] for cell in cells)
     source = cells[0].curve_source
@@ -105,12 +107,12 @@ def at_its_rate(circuit: Circuit, mean: Floats) -> Floats:
     A cell gives less charge at a higher rate: at a share left of 0.8 each coulomb drawn counts
     as 1.25. Several cells share it by their charge; the first stands for all.
     """
-    target = circuit.view(Target)
-    points = target.cells.need_any()[0].rate.value
+    giving = circuit.view(Giving)
+    points = giving.cells[0].rate.value
     if not points:
         return mean
     rate, left = zip(*points, strict=True)
-    per_hour = np.maximum(mean * 3600.0 / target.need_capacity().value, rate[0])
+    per_hour = np.maximum(mean * 3600.0 / giving.need_capacity().value, rate[0])
     shares = np.interp(np.log(per_hour), np.log(rate), left)
     return np.asarray(mean / shares, dtype=np.float64)
 
@@ -135,7 +137,7 @@ def _consumers(
 ) -> Iterator[Consumption]:
     """Yield who takes the charge, biggest first; what is below a thousandth is left out."""
     loss = own_loss(circuit)
-    cell = circuit.view(Target).cells.need_any()[0].reference
+    cell = circuit.view(Giving).cells[0].reference
     lost = {
         Draw(cell, "self-discharge"): np.full(used.shape, loss),
         Draw(cell, "lost at this rate"): np.maximum(current - drawn - loss, 0.0),

@@ -11,10 +11,10 @@ import numpy as np
 from boardvet.circuit.cell import Cell
 from boardvet.circuit.discharge import Discharge
 from boardvet.circuit.drain import Lowest, drain_of, lowest_of
+from boardvet.circuit.giving import Giving
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.life import at_its_rate, own_loss
 from boardvet.circuit.running import Running
-from boardvet.circuit.target import Target
 from boardvet.circuit.timeline import Timelines
 from boardvet.circuit.variation import Deviations, Tolerances, Variation
 from boardvet.circuit.workload import coldest
@@ -147,7 +147,7 @@ def _capacity(circuit: Circuit, variation: Variation) -> Floats:
     """Return by what the charge of all cells is multiplied on each board."""
     total = np.zeros(len(variation.boards))
     whole = 0.0
-    for bank in circuit.view(Target).banks:
+    for bank in circuit.view(Giving).banks:
         row = min(bank.rows, key=lambda cells: sum(c.need_capacity().value for c in cells))
         for cell in row:
             own = cell.need_capacity().value

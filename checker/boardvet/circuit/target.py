@@ -87,7 +87,12 @@ class Target:
             Where a capacity is not known, or no cell is.
         """
         self.cells.need_any()
-        known = [bank.need_capacity() for bank in self._banks_of(cell)]
+        return self.sum_of(self._banks_of(cell))
+
+    @staticmethod
+    def sum_of(banks: Iterable[Bank]) -> Known[float]:
+        """Return the charge of some banks together, in coulombs; raises as `need_capacity`."""
+        known = [bank.need_capacity() for bank in banks]
         return Known(sum(each.value for each in known), "C", _source(known))
 
     @property
