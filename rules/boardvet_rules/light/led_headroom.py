@@ -82,7 +82,7 @@ from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.shared_resistors import SharedResistors
 from boardvet.circuit.strings import LedString
 from boardvet.circuit.values import resistance
-from boardvet.errors import MissingFact
+from boardvet.errors import MissingFact, SolverError
 from boardvet.known import Known
 from boardvet.physics.junction import forward_voltage
 from boardvet.quantity import show
@@ -108,6 +108,9 @@ GRID = 0.05
 RED = 2.0
 """Common red ones drop this much at 20 mA: data sheets, from memory. [V]"""
 
+MOST_LIGHT = 15.0
+"""No LED of one junction drops more at the current that it is made for: it is meant to have a
+current that no other of its size stands either (common practice, no source). [V]"""
 LEAST_LIGHT = 1.7
 """No visible LED drops less at milliamperes: data sheets of red ones, from memory. [V]"""
 
@@ -413,13 +416,17 @@ def _lower(
     import numpy as np
 
     drop = _drop(circuit, light, dimming)
-    lowers = np.arange(np.floor(drop / GRID) * GRID, LEAST_LIGHT - 1e-9, -GRID)
-    if not len(lowers):
+    most = min(drop, max(dimming.fade.volts))
+    lowers = np.arange(np.floor(most / GRID) * GRID, LEAST_LIGHT - 1e-9, -GRID)
+    if not len(lowers) or drop > MOST_LIGHT:
         return None
     changes = Changes(
         dimming.fade.string.light.reference, "", lowers - drop, np.ones(lowers.shape)
     )
-    fresh, end = _both_ends(headroom, dimming, changes)
+    try:
+        fresh, end = _both_ends(headroom, dimming, changes)
+    except SolverError:
+        return None  # such as for a small LED that is meant to have amperes
     for lower, first, last in zip(lowers, fresh, end, strict=True):
         least = max(settings.dim * first, settings.dark)
         if last >= (dimming.limit if dimming.wanted is not None else least):

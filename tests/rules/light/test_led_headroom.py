@@ -146,6 +146,13 @@ def test_less_than_a_tenth_of_the_wanted_current_when_fresh_is_a_hold(
     assert level(*cell((volts, 0.0), (volts, 100.0)), RESISTOR, WANTED) is expected
 
 
+@pytest.mark.parametrize("wanted", ["1 A", "5 A", "1000000 A"])
+def test_amperes_wanted_of_a_small_light_get_a_clear_answer(wanted: str) -> None:
+    """A slip of the pen for mA: once it broke the rule, once it took all of the memory."""
+    light = LIGHT + f" = wanted_current {wanted}"
+    assert level(*cell((3.0, 0.0), (2.0, 100.0)), RESISTOR, light) is Level.HOLD
+
+
 @pytest.mark.parametrize(("share", "expected"), [(0.99, Level.HOLD), (1.01, None)])
 def test_without_a_wanted_current_twenty_microamperes_are_dark(
     share: float, expected: Level | None
