@@ -174,6 +174,10 @@ ONE_MISTAKE = [
      "(0 % is fresh, 100 % is empty)"),
     ("parts: {U1: {supply: 1.8 to 3.6 V, brown_out: 4.3 V}}",
      "1:47: brown_out: 4.3 V is above the highest supply, 3.6 V (one of the two is wrong)"),
+    ("parts: {U1: {pin_current_max: 0 mA}}", "1:31: pin_current_max: '0 mA' is not more than 0 A "
+     "(for instance pin_current_max: 20 mA)"),
+    ("parts: {R1: {power_rating: 0 W}}", "1:28: power_rating: '0 W' is not more than 0 W "
+     "(for instance power_rating: 0.1 W)"),
     # Modes.
     ("modes:\n  a: {share: 13 h per day}\n  b: {share: 50 %}", "3:3: the shares of the modes up "
      "to 'b' make 104.2 % (they can make 100 % together, the rest is rest)"),

@@ -89,6 +89,8 @@ class Property:
         The words of a choice, or of the items of a list; empty for any.
     least : float or None, default 0
         Lowest value allowed, in `unit`; None for any.
+    positive : bool
+        True if the lowest value allowed is not allowed itself: a rating of 0 is none.
     share_too : bool
         True if a percentage is right as well; the value is then a plain number.
     yes_too : bool
@@ -105,6 +107,7 @@ class Property:
     missing: str = ""
     choices: tuple[str, ...] = ()
     least: float | None = 0.0
+    positive: bool = False
     share_too: bool = False
     yes_too: bool = False
 
@@ -182,6 +185,8 @@ def _wrong(of: Property, text: str, what: str, do: str = "") -> QuantityError:
 def _checked(of: Property, text: str, value: float) -> float:
     if of.least is not None and value < of.least:
         raise _wrong(of, text, f"is below {of.least:g} {of.unit}".rstrip())
+    if of.positive and value == of.least:
+        raise _wrong(of, text, f"is not more than {of.least:g} {of.unit}".rstrip())
     return value
 
 
