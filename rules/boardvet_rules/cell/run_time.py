@@ -53,7 +53,7 @@ common practice, and data sheets where known.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from boardvet.circuit.batch import Batches
@@ -62,6 +62,7 @@ from boardvet.circuit.discharge import Consumption, Discharge
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.gains import Gains
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.known import Known
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import RuleSettings, rule
@@ -87,7 +88,9 @@ def check(cells: CellSet, circuit: Circuit, settings: Settings) -> Found | Clear
         return Clear()
     discharge = circuit.view(Discharge)
     if discharge.run_time < wanted.value:
-        return _short(cells, circuit, discharge, wanted)
+        found = _short(cells, circuit, discharge, wanted)
+        joined = _joined_to_ground(cells, circuit)
+        return found if joined is None else replace(found, follows=("rail-shorted", joined))
     discharge.need_known(circuit)
     for reference in circuit.view(Floors).unknown:
         raise circuit.facts.missing(reference, "supply")
@@ -112,6 +115,16 @@ def _numbers(discharge: Discharge, wanted: Known[float]) -> tuple[Number, ...]:
 def _reaching(boards: int, reaching: float) -> Number:
     source = f"computed: {boards} boards drawn at random"
     return Number("share of boards that reach it", reaching, "", source)
+
+
+def _joined_to_ground(cells: CellSet, circuit: Circuit) -> PowerNode | None:
+    """Return a rail of the cells that something joins to ground: that empties them."""
+    feeding, holders = circuit.view(Feeding), set(cells.parts)
+    for power in circuit.view(Shorts).all:
+        fed = (each for _, each in feeding.states_of(power.node))
+        if (power.joined or power.through) and any(holders & set(each.sources) for each in fed):
+            return power
+    return None
 
 
 def _short(cells: CellSet, circuit: Circuit, discharge: Discharge, wanted: Known[float]) -> Found:

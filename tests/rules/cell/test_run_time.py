@@ -5,10 +5,13 @@ from __future__ import annotations
 import pytest
 from tests.circuit.lives import FLAT
 
+from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
+from boardvet.review.runner import run
 from boardvet.review.verdict import Finding, Level
-from boardvet.testing import examples_of, judge
+from boardvet.testing import circuit_of, examples_of, judge
 from boardvet_rules.cell.run_time import check as rule
+from boardvet_rules.rail.rail_shorted import check as rail_shorted
 
 HOUR = 3600.0
 COIN = "BT1 CR2032 VBAT GND"
@@ -267,3 +270,31 @@ def test_a_board_without_a_cell_has_no_subject() -> None:
     assert not done.findings
     assert not done.undetermined
     assert not done.clear
+
+
+SHORTED = (COIN, LOAD, "R1 0 VBAT GND", wanted(1000.0))
+
+
+def test_a_board_whose_rail_is_joined_to_ground_stops_because_of_that() -> None:
+    circuit = circuit_of("\n".join(SHORTED))
+    rules = (rail_shorted, rule)
+    done = run(circuit, [LoadedPack("two rules", "0", rules)])
+    found = {finding.rule: finding for finding in done.findings}
+
+    assert found["run-time"].follows == found["rail-shorted"].fingerprint
+
+
+def test_its_twin_without_the_join_stops_by_itself() -> None:
+    finding = only(review(COIN, LOAD, "R1 1k VBAT GND", wanted(1000.0)))
+
+    assert finding.follows is None
+
+
+def test_a_join_on_a_rail_that_no_cell_feeds_is_not_the_cause() -> None:
+    usb = ("J1 connector/in 1: VIN 2: GND", "~ sources: {J1: {net: VIN, voltage: 5 V}}")
+    circuit = circuit_of("\n".join((COIN, LOAD, *usb, "R1 0 VIN GND", wanted(1000.0))))
+    done = run(circuit, [LoadedPack("two rules", "0", (rail_shorted, rule))])
+    found = {finding.rule: finding for finding in done.findings}
+
+    assert found["rail-shorted"]
+    assert found["run-time"].follows is None
