@@ -50,7 +50,9 @@ class Hazard:
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """The cell, or the lights."""
+        """The cell, or the lights; none for heat, which is one whatever is added to the board."""
+        if self.topic is Topic.HEAT:
+            return ()
         return self.cell.parts if self.cell is not None else self.lights
 
     @property
