@@ -306,11 +306,15 @@ def test_an_assumed_resistance_holds_only_where_half_of_it_would(
     assert level(cell(), mcu(2.7), pattern(burst(milliamperes))) is Level.HOLD
 
 
-@pytest.mark.parametrize(("share", "expected"), [(0.99, Level.QUERY), (1.01, Level.HOLD)])
-def test_half_of_an_assumed_resistance_is_as_cold(share: float, expected: Level) -> None:
-    """By hand: 300 mV / (2.25 · 20 Ω/2) = 13.3 mA at −20 °C, where 2.25 times is taken."""
-    pulses = pattern(burst(300.0 / 22.5 * share))
-    assert level(ASSUMED, "~ temperature: -20 to 40 degC", mcu(2.7), pulses) is expected
+def test_half_of_an_assumed_resistance_is_as_cold() -> None:
+    """By hand: 2.25 times 20 Ω/2 at −20 °C, and 22.5 Ω · 500 µF = 11.25 ms.
+
+    30 mA for 10 ms: 675 mV · (1 − exp(−10/11.25)) = 398 mV; warm it would be 259 mV.
+    """
+    board = ASSUMED, "~ temperature: -20 to 40 degC", reservoir(500e-6)
+    pulses = pattern(burst(30.0, lasts="10 ms"))
+    assert level(*board, mcu(3.0 - 0.39), pulses) is Level.HOLD
+    assert level(*board, mcu(3.0 - 0.41), pulses) is Level.QUERY
 
 
 def test_half_of_an_assumed_resistance_is_solved_with_the_reservoir() -> None:
