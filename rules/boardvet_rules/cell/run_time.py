@@ -59,6 +59,7 @@ from typing import Annotated
 from boardvet.circuit.batch import Batches
 from boardvet.circuit.cell_set import CellSet
 from boardvet.circuit.discharge import Consumption, Discharge
+from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.gains import Gains
 from boardvet.circuit.handle import Circuit
