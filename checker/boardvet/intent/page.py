@@ -21,7 +21,7 @@ from boardvet.vocabulary.properties import NET_PROPERTIES, PROPERTIES
 __all__ = ["EXAMPLE", "MODES_EXAMPLE", "intent_page"]
 
 _WIDTH = 80
-_KEY = 22
+_KEY = 24
 _UNBROKEN = 40
 _NO_BREAK = "\ue000"
 
