@@ -16,7 +16,8 @@ the dip of the worst step taken off at the coldest temperature stated.
 
 Query: with typical parts it runs shorter than wanted. Note: typical parts reach it, but of boards
 drawn at random (resistors, forward voltages, cells, pins within their limits) more than a few
-fall short. Without a wanted run time nothing is judged; the figure stands in the report.
+fall short. Without a wanted run time nothing is judged; the figure stands in the report. Where the
+charge would have been enough and a part stops early, this follows from what is found of that part.
 
 Left undetermined
 -----------------
@@ -58,16 +59,20 @@ from typing import Annotated
 
 from boardvet.circuit.batch import Batches
 from boardvet.circuit.cell_set import CellSet
-from boardvet.circuit.discharge import Consumption, Discharge
+from boardvet.circuit.converters import Regulator
+from boardvet.circuit.discharge import Consumption, Discharge, costs_run_time
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.gains import Gains
 from boardvet.circuit.handle import Circuit
+from boardvet.circuit.rails import SuppliedPart
+from boardvet.circuit.sags import Sags
 from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.known import Known
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import RuleSettings, rule
-from boardvet.review.verdict import Clear, Found, Level, Number
+from boardvet.review.verdict import Clear, Found, Level, Number, Subject
+from boardvet.vocabulary.kinds import Kind
 
 NAMED = 3
 """Consumers that the sum names."""
@@ -91,7 +96,9 @@ def check(cells: CellSet, circuit: Circuit, settings: Settings) -> Found | Clear
     if discharge.run_time < wanted.value:
         found = _short(cells, circuit, discharge, wanted)
         joined = _joined_to_ground(cells, circuit)
-        return found if joined is None else replace(found, follows=("rail-shorted", joined))
+        if joined is not None:
+            return replace(found, follows=("rail-shorted", joined))
+        return replace(found, follows=_stopped_early(circuit, discharge))
     discharge.need_known(circuit)
     for reference in circuit.view(Floors).unknown:
         raise circuit.facts.missing(reference, "supply")
@@ -125,6 +132,25 @@ def _joined_to_ground(cells: CellSet, circuit: Circuit) -> PowerNode | None:
         fed = (each for _, each in feeding.states_of(power.node))
         if (power.joined or power.through) and any(holders & set(each.sources) for each in fed):
             return power
+    return None
+
+
+def _stopped_early(circuit: Circuit, discharge: Discharge) -> tuple[str, Subject] | None:
+    """Return the finding on the part that stops, where the charge would have been enough."""
+    floor, used = discharge.stop.floor, discharge.stop.used
+    if floor is None or not (used == 0.0 or costs_run_time(circuit, used)):
+        return None
+    for part in SuppliedPart.on(circuit):
+        if (part.reference, part.node) == (floor.reference, floor.node):
+            if part.part_kind is Kind.REGULATOR:
+                continue
+            sags = circuit.view(Sags)
+            pulled = sags.first(sags.of_floor(floor)) is not None
+            return "cell-sag" if pulled else "supply-window", part
+    for regulator in Regulator.on(circuit):
+        if regulator.reference == floor.reference:
+            starved = floor.node in regulator.inputs
+            return "boost-starved" if starved else "regulator-headroom", regulator
     return None
 
 

@@ -10,8 +10,11 @@ from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Finding, Level
 from boardvet.testing import circuit_of, examples_of, judge
+from boardvet_rules.cell.cell_sag import check as cell_sag
 from boardvet_rules.cell.run_time import check as rule
+from boardvet_rules.cell.supply_window import check as supply_window
 from boardvet_rules.rail.rail_shorted import check as rail_shorted
+from boardvet_rules.regulator.boost_starved import check as boost_starved
 
 HOUR = 3600.0
 COIN = "BT1 CR2032 VBAT GND"
@@ -298,3 +301,47 @@ def test_a_join_on_a_rail_that_no_cell_feeds_is_not_the_cause() -> None:
 
     assert found["rail-shorted"].level is Level.HOLD
     assert found["run-time"].follows is None
+
+
+PULSE = "~ pattern: [{part: U2, current: 40 mA, for: 50 ms, every: 1 h}]"
+WEAK = "~ cell: {part: BT1, type: CR2032, voltage: 3 V, resistance: 20 ohm}"
+PART = "U2 mcu VCC+ VBAT GND- GND = sleep_current 1 uA = supply 1.8 to 3.6 V = brown_out "
+
+
+@pytest.mark.parametrize(
+    ("brown_out", "hours", "cause"),
+    [
+        # 40 mA on 20 ohm pull 3 V to 2.2 V; the charge alone is enough for months
+        ("2.5 V", 1000.0, "cell-sag"),
+        ("3.1 V", 1000.0, "supply-window"),
+        # 225 mAh at 1.6 uA are 140,000 h: then the charge is not enough either way
+        ("1.8 V", 1e6, None),
+    ],
+)
+def test_a_part_that_stops_early_is_the_cause_where_the_charge_is_enough(
+    brown_out: str, hours: float, cause: str | None
+) -> None:
+    circuit = circuit_of("\n".join((COIN, WEAK, PART + brown_out, PULSE, wanted(hours))))
+    done = run(circuit, [LoadedPack("three rules", "0", (cell_sag, supply_window, rule))])
+    found = {finding.rule: finding for finding in done.findings}
+
+    assert not done.broken
+    assert set(found) == {"run-time", *([cause] if cause else [])}
+    assert found["run-time"].follows == (found[cause].fingerprint if cause else None)
+
+
+def test_of_regulators_the_one_that_stops_is_the_cause() -> None:
+    """A booster that needs 2.9 V on a cell that falls from 3.0 V to 2.0 V."""
+    booster = (
+        "U3 regulator VIN+ VBAT GND- GND 3:VOUT VOUT = output 5 V = conversion step-up"
+        " = efficiency 80 % = supply 2.9 to 5 V = quiescent_current 1 uA"
+        " = pins {1: regulator input, 3: supply output}"
+    )
+    line = "~ cell: {part: BT1, type: CR2032, voltage: 3 V at 0 % and 2 V at 100 %}"
+    load = "R1 5k VOUT GND"
+    circuit = circuit_of("\n".join((COIN, line, booster, load, wanted(60.0))))
+    done = run(circuit, [LoadedPack("two rules", "0", (boost_starved, rule))])
+    found = {finding.rule: finding for finding in done.findings}
+
+    assert not done.broken
+    assert found["run-time"].follows == found["boost-starved"].fingerprint
