@@ -23,7 +23,7 @@ are left to `rail-unfed`, back-up supplies are not compared.
 
 Voltages are those without load, save for the drop of diodes and regulators, taken at up to 10 mA.
 What a pulse takes off is the question of `cell-sag`, and of `regulator-headroom` behind a
-regulator: where that speaks, this follows from there. Whether the run time wanted is
+regulator: where they speak, this follows from there. Whether the run time wanted is
 reached is simulated; where a fact for that is missing, the charge alone decides.
 
 Left undetermined
@@ -369,7 +369,8 @@ def _early_stop(
         level=level,
         parts=tuple(dict.fromkeys(fed.sources)),
         state=standing.state.name,
-        follows=_headroom(circuit, fed),
+        # The limit that is too high at rest is so for the pulses before: one finding.
+        follows=_headroom(circuit, fed) or (None if fresh else ("cell-sag", part)),
     )
 
 

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
+from boardvet.review.runner import run
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
+from boardvet.testing import circuit_of, judge
+from boardvet_rules.cell.cell_sag import check as cell_sag
 from boardvet_rules.cell.supply_window import check as rule
 
 LINE = "~ cell: {part: BT1, type: CR2032, voltage: 3.0 V at 0 % and 2.0 V at 100 %}"
@@ -326,3 +329,24 @@ def test_without_the_facts_for_the_discharge_the_charge_alone_decides() -> None:
     board = board.replace("type: CR2032", "type: CR2354")
 
     assert [f.level for f in judge(rule, f"{board}~ run_time: 170 h").findings] == [Level.QUERY]
+
+
+def test_a_part_that_resets_at_pulses_before_it_stops_at_rest_is_one_finding() -> None:
+    """20 mA on 20 ohm take 0.4 V: 2.4 V is passed at pulses with 80 % left, at rest with 40 %."""
+    lines = (
+        "BT1 cell/holder VBAT GND",
+        "~ cell: {part: BT1, type: CR2032, voltage: 3.0 V at 0 % and 2.0 V at 100 %, "
+        "resistance: 20 ohm}",
+        "U1 mcu VCC+ VBAT GND- GND = supply 2.4 to 5.5 V = sleep_current 1 uA",
+        "~ pattern: [{part: U1, current: 20 mA, for: 10 ms, every: 1 s}]",
+    )
+    circuit = circuit_of("\n".join(lines))
+    done = run(circuit, [LoadedPack("two rules", "0", (cell_sag, rule))])
+    found = {finding.rule: finding for finding in done.findings}
+
+    assert found["supply-window"].follows == found["cell-sag"].fingerprint
+    alone = run(
+        circuit_of("\n".join(lines[:-1])), [LoadedPack("two rules", "0", (cell_sag, rule))]
+    )
+    (only,) = alone.findings
+    assert (only.rule, only.follows) == ("supply-window", None)
