@@ -259,11 +259,11 @@ class Heating:
                 ways += [((Drive(reference, node, high),), on, False) for high in (True, False)]
         for state in self.circuit.view(States).all:
             for drives, switched, sure in ways:
-                typical, highest = (
-                    self._through(element, state, drives, switched, highest=end)
-                    for end in (False, True)
-                )
+                highest = self._through(element, state, drives, switched, highest=True)
                 power = resistor_dissipation(highest, ohms)
+                typical = highest
+                if power > COOL:  # else no rating is near, and one solution is enough
+                    typical = self._through(element, state, drives, switched, highest=False)
                 yield Heat(
                     state,
                     resistor_dissipation(typical, ohms),
@@ -298,6 +298,10 @@ class Heating:
             across=(element,),
         )
         return solution.resistor(element)[0]
+
+
+COOL = 5e-3
+"""A tenth of the smallest rating of a chip resistor (0201, 1/20 W). [W]"""
 
 
 def case_rating(case: str) -> Known[float] | None:

@@ -125,10 +125,11 @@ class Work:
         regulating = [c for c in self.converting if c.reference not in failing]
         held = conditions.hold or {}
         for each in regulating:
-            behind = self._around([each.target], conditions, loads, used)
+            behind = self._behind(each, conditions, loads, used)
             solved.append(behind)
             # A pull-up from a higher rail may feed it; a regulator takes no current back.
-            given[each.reference] = np.maximum(behind.delivered(each.target), 0.0)
+            passed = np.maximum(behind.delivered(each.target), 0.0)
+            given[each.reference] = np.broadcast_to(passed, used.shape).copy()
             self.given.setdefault(each.reference, np.zeros(self.result.count))
             self.given[each.reference][rows] = given[each.reference]
             taken = _taken(each, given[each.reference], held.get(each.source))
@@ -145,6 +146,23 @@ class Work:
         }
         points |= {name: self._dropped(name, solved) for name in failing}
         return solved, points
+
+    def _behind(
+        self, each: Converting, conditions: Conditions, loads: list[Load], used: Floats
+    ) -> IslandSolution:
+        """Solve what hangs on a held output: once, where nothing there differs from row to row.
+
+        What the cells do is not seen behind a regulator that regulates.
+        """
+        if conditions.spread is None and not conditions.passes:
+            same = [_same(load) for load in loads]
+            alone = [load for load in same if load is not None]
+            if len(alone) == len(loads):
+                steady = replace(conditions, duration=None)
+                found = self._around([each.target], steady, alone, used[:1])
+                if not self.plant.cells & found.sources.keys():
+                    return found
+        return self._around([each.target], conditions, loads, used)
 
     def _conditions(self, rows: NDArray[np.intp], failing: frozenset[str]) -> Conditions:
         setting = self.setting
@@ -304,7 +322,15 @@ class Work:
             if key not in target:
                 target[key] = np.zeros(self.result.count)
             own = values[:, column]
-            target[key][into] = own[some] if len(own) > 1 or len(some) == 1 else own[0]
+            target[key][into] = own[0] if len(own) == 1 else own[some]
+
+
+def _same(load: Load) -> Load | None:
+    """Return a load with one number for all rows, None where they differ."""
+    if isinstance(load.current, float):
+        return load
+    first = float(load.current.flat[0])
+    return load._replace(current=first) if (load.current == first).all() else None
 
 
 def _ends(circuit: Circuit, plant: Plant) -> tuple[str, ...]:
@@ -360,7 +386,7 @@ def _standing(
 def _drawn(reference: str, solved: list[IslandSolution]) -> Floats:
     """Return what a part really draws, less than it asks for where its supply collapses."""
     own = next((one for one in reversed(solved) if reference in one.island.loads), solved[-1])
-    return np.array(own.drawn(reference))
+    return np.broadcast_to(np.array(own.drawn(reference)), (len(solved[-1].solution.converged),))
 
 
 def _point(each: Converting, solved: list[IslandSolution], given: Floats) -> RegulatorPoint:
