@@ -15,12 +15,13 @@ below a tenth of what it is meant to have (`wanted_current`), where that is stat
 has with a fresh cell at 25 °C.
 
 Hold: it is so with a fresh cell, with half of the charge or more left, or before the run time
-wanted is over. Query: down to a tenth of the charge. Note: below. A light with less than `dark`
-when fresh counts as dark, unless that is what it is meant to have.
+wanted is over, where the charge as a whole is enough for that. Query: down to a tenth of the
+charge. Note: below. A light with less than `dark` when fresh counts as dark, unless that is what
+it is meant to have.
 
-Quiet: what a booster, USB or another source that is no cell feeds; LEDs at the output of a
-driver, which sets their current itself. Lights that a neighbour behind the same resistor keeps
-dark follow led-shared-resistor.
+Quiet: what dims only after the cell is at its end; what a booster, USB or another source that is
+no cell feeds; LEDs at the output of a driver, which sets their current itself. Lights that a
+neighbour behind the same resistor keeps dark follow led-shared-resistor.
 
 Left undetermined
 -----------------
@@ -177,7 +178,18 @@ def check(
     if not found:
         return Clear(_currents(fades[0]))
     worst = min(found, key=lambda dimming: dimming.crossing.used)
+    if 0.0 < _end(circuit) <= worst.crossing.used:
+        return Clear(_currents(fades[0]))
     return _found(circuit, headroom, light, worst, settings)
+
+
+def _end(circuit: Circuit) -> float:
+    """Return the share of charge used at which the cells are at their end under load."""
+    try:
+        stops = circuit.view(Discharge).stops
+    except (MissingFact, SolverError):
+        return 1.0
+    return min(stop.used for stop in stops if stop.floor is None)
 
 
 def _dimming(
@@ -232,8 +244,11 @@ def _due(circuit: Circuit, crossing: Crossing) -> Due:
         discharge = circuit.view(Discharge)
     except MissingFact as missing:
         return Due(None, wanted.value, missing.missing)
-    after = float(time_until(discharge.used, discharge.times, crossing.used))
-    return Due(after, wanted.value, "")
+    after, last = (
+        float(time_until(discharge.used, discharge.times, share)) for share in (crossing.used, 1.0)
+    )
+    # Where the charge as a whole is not enough, that is the matter of `run-time`.
+    return Due(after if last >= wanted.value else None, wanted.value, "")
 
 
 def _cause(

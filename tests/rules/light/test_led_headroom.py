@@ -172,8 +172,32 @@ def test_without_a_wanted_current_a_tenth_of_the_fresh_one_is_too_dim(
     share: float, expected: Level | None
 ) -> None:
     """10 mA with a fresh cell, at the end 1 % below or above 1 mA."""
-    curve = cell((needed(10e-3), 0.0), (needed(share * 1e-3), 100.0))
+    curve = cell((needed(10e-3), 0.0), (needed(share * 1e-3), 100.0), more=", stop: 1 V")
     assert level(*curve, RESISTOR, LIGHT) is expected
+
+
+@pytest.mark.parametrize(("share", "expected"), [(1.01, None), (0.99, Level.QUERY)])
+def test_what_dims_only_after_the_cell_is_at_its_end_is_quiet(
+    share: float, expected: Level | None
+) -> None:
+    """Its end is 1 % above or below the voltage at which 4 mA flow: above, it has stopped."""
+    curve = cell(
+        FULL, (needed(LIMIT), 80.0), (1.5, 100.0), more=f", stop: {share * needed(LIMIT)} V"
+    )
+    assert level(*curve, RESISTOR, WANTED) is expected
+
+
+@pytest.mark.parametrize(("run_time", "expected"), [("95 h", Level.HOLD), ("102 h", Level.QUERY)])
+def test_where_the_charge_is_not_enough_a_light_is_not_early(
+    run_time: str, expected: Level
+) -> None:
+    """1000 mAh at 10 mA, the light next to nothing: 99 h, and it dims after 80 % of them."""
+    ohms = 10e3
+    curve = cell(
+        FULL, (needed(50e-6, ohms), 80.0), (1.9, 100.0), more=", capacity: 1000 mAh, stop: 1 V"
+    )
+    board = (*curve, MCU, "R1 10k VBAT N1", LIGHT + " = wanted_current 500 uA", WORK)
+    assert level(*board, f"~ run_time: {run_time}") is expected
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.99, Level.QUERY), (1.01, None)])
