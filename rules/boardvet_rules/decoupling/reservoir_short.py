@@ -212,8 +212,8 @@ def _found(rail: SupplyRail, circuit: Circuit, judged: Judged) -> Found:
     names = [each.capacitor.reference for each in judged.fitted]
     stand = "stands" if len(names) == 1 else "stand"
     return Found(
-        bench=f"{THIS} dips by {show(judged.dip, 'V')} at the pulses, though {_and(names)} "
-        f"{stand} there.",
+        bench=f"{THIS} dips by {show(judged.dip, 'V')} at the pulses {_when(judged)}, though "
+        f"{_and(names)} {stand} there.",
         sum=f"Allowed is {show(judged.allowed.dip, 'V')}. {_carried(judged)}",
         fix=_fix(circuit, judged),
         numbers=_numbers(judged),
@@ -221,6 +221,12 @@ def _found(rail: SupplyRail, circuit: Circuit, judged: Judged) -> Found:
         state=judged.sag.timeline.state.name,
         follows=_cause(circuit, rail),
     )
+
+
+def _when(judged: Judged) -> str:
+    """Say how far the cell is used where the dip is judged: later it is deeper."""
+    left = 1.0 - judged.allowed.used
+    return f"with {left:.0%} of the charge left" if left < 1.0 else "with a fresh cell"
 
 
 def _and(names: Sequence[str]) -> str:

@@ -93,7 +93,14 @@ def test_dip_and_limit_are_printed() -> None:
     assert number(one, "deepest dip") == pytest.approx(DIP, rel=2e-3)
     assert number(one, "dip allowed") == pytest.approx(0.2)
     assert number(one, "capacitance that is left") == pytest.approx(1e-3)
-    assert one.bench == "VBAT dips by 379 mV at the pulses, though C1 stands there."
+    assert one.bench == "VBAT dips by 379 mV at the pulses with a fresh cell, though C1 stands there."
+
+
+def test_how_far_the_cell_is_used_then_is_said() -> None:
+    """Where nothing is stated a tenth of the charge is left: the dip is deeper than with more."""
+    one = finding(cell(), mcu(2.7), capacitor(1e-4), pulses())
+
+    assert " at the pulses with 10% of the charge left, though C1 stands there." in one.bench
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.99, None), (1.01, Level.QUERY)])
