@@ -20,7 +20,7 @@ from boardvet.circuit.states import State
 
 if TYPE_CHECKING:
     from boardvet.circuit.timeline import Timeline
-    from boardvet.circuit.working import Setting, Work
+    from boardvet.circuit.working import Known, Setting, Work
 
 __all__ = ["Running"]
 
@@ -30,6 +30,7 @@ class Running:
     """Solves the board at work."""
 
     circuit: Circuit = field(repr=False)
+    _known: Known = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -106,7 +107,7 @@ class Running:
 
         from boardvet.circuit.working import Work
 
-        work = Work(self.circuit, self._plant(state), setting, numbers)
+        work = Work(self.circuit, self._plant(state), setting, numbers, self._known)
         work.fill(np.arange(len(setting.used)), frozenset())
         return work
 

@@ -10,20 +10,20 @@ import numpy as np
 
 from boardvet.circuit.cells import Cells
 from boardvet.circuit.elements import Element, ElementKind, Elements
-from boardvet.circuit.handle import Circuit
+from boardvet.circuit.handle import Assumed, Circuit
 from boardvet.circuit.island import Conditions, Island, IslandSolution, Load, Pass, Spread
 from boardvet.circuit.islands import Islands
 from boardvet.circuit.operating import Operating, RegulatorPoint
 from boardvet.circuit.plant import Converting, Plant
 from boardvet.circuit.sources import Sources
-from boardvet.circuit.strings import Strings
+from boardvet.circuit.strings import EndKind, LedString, Strings
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from boardvet.physics.elements import Floats
 
-__all__ = ["Setting", "Work"]
+__all__ = ["Known", "Setting", "Work"]
 
 _MOST_TURNS = 12
 _LEAST_GIVEN = 1e-6
@@ -31,6 +31,10 @@ _LEAST_GIVEN = 1e-6
 
 _SETTLED = 1e-4
 """The input voltage of a switching regulator is found when it changes by less than this share."""
+
+
+Known = dict[object, tuple[IslandSolution, tuple[Assumed, ...]]]
+"""What was solved behind regulators, with the assumptions that it rests on."""
 
 
 class Setting(NamedTuple):
@@ -63,6 +67,8 @@ class Setting(NamedTuple):
 class Work:
     """One setting being solved into an `Operating`.
 
+    `known` is what was solved behind regulators before, and is added to.
+
     `top` holds the networks that the sources feed, each with the rows of the setting in it: one,
     unless regulators fall out of regulation in some rows. In them a regulator is a load, or a
     resistance.
@@ -74,7 +80,10 @@ class Work:
         plant: Plant,
         setting: Setting,
         numbers: dict[str, int] | None = None,
+        known: Known | None = None,
     ) -> None:
+        self.circuit = circuit
+        self.known: Known = {} if known is None else known
         self.islands = circuit.view(Islands)
         self.elements = circuit.view(Elements)
         self.plant = plant
@@ -85,6 +94,7 @@ class Work:
         self.given: dict[str, Floats] = {}
         strings = circuit.view(Strings)
         own = [s for light in sorted(setting.lights) for s in strings.of_light(light)]
+        self.lit = tuple(string for string in own if string.ways())
         self.drives = tuple(dict.fromkeys(drive for s in own for drive in s.drives()))
         self.on = frozenset(element for s in own for element in s.switches())
         active = frozenset(setting.draws) | {drive.reference for drive in self.drives}
@@ -155,14 +165,47 @@ class Work:
         What the cells do is not seen behind a regulator that regulates.
         """
         if conditions.spread is None and not conditions.passes:
-            same = [_same(load) for load in loads]
+            same = [_same(load) for load in loads if self._is_behind(each, load.node)]
             alone = [load for load in same if load is not None]
-            if len(alone) == len(loads):
-                steady = replace(conditions, duration=None)
-                found = self._around([each.target], steady, alone, used[:1])
+            if len(alone) == len(same):
+                found = self._once(each, replace(conditions, duration=None), alone)
                 if not self.plant.cells & found.sources.keys():
                     return found
         return self._around([each.target], conditions, loads, used)
+
+    def _once(self, each: Converting, conditions: Conditions, loads: list[Load]) -> IslandSolution:
+        """Solve what hangs on a held output in one row, and only once for the same conditions."""
+        if not any(each.reference in self._supply_path(string) for string in self.lit):
+            conditions = replace(conditions, drives=())
+        key = (
+            self.plant.state,
+            each.reference,
+            conditions.temperature,
+            conditions.drives,
+            conditions.on,
+            conditions.off,
+            tuple((conditions.hold or {}).items()),
+            tuple(loads),
+        )
+        if key not in self.known:
+            with self.circuit.noting() as noted:
+                found = self._around([each.target], conditions, loads, np.zeros(1))
+            self.known[key] = found, tuple(noted.values())
+        found, assumed = self.known[key]
+        for one in assumed:  # whoever asks rests on them too
+            self.circuit.assume(*one)
+        return found
+
+    def _supply_path(self, string: LedString) -> tuple[str, ...]:
+        """Return the parts on the way of the supply to a light, straight or through a pin."""
+        top = string.ways()[0]
+        if top.kind is EndKind.PIN and top.pin is not None:
+            consumer = self.plant.consumer(top.pin.reference)
+            return consumer.path if consumer is not None else ()
+        return self.plant.paths.get(top.node, ())
+
+    def _is_behind(self, each: Converting, node: str) -> bool:
+        return each.reference in self.plant.paths.get(node, ())
 
     def _conditions(self, rows: NDArray[np.intp], failing: frozenset[str]) -> Conditions:
         setting = self.setting
