@@ -93,7 +93,8 @@ def test_dip_and_limit_are_printed() -> None:
     assert number(one, "deepest dip") == pytest.approx(DIP, rel=2e-3)
     assert number(one, "dip allowed") == pytest.approx(0.2)
     assert number(one, "capacitance that is left") == pytest.approx(1e-3)
-    assert one.bench == "VBAT dips by 379 mV at the pulses with a fresh cell, though C1 stands there."
+    dips = "VBAT dips by 379 mV at the pulses with a fresh cell"
+    assert one.bench == f"{dips}, though C1 stands there."
 
 
 def test_how_far_the_cell_is_used_then_is_said() -> None:
