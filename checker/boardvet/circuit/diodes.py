@@ -24,6 +24,7 @@ from boardvet.circuit.pins import PinRef, PinRoles
 from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.circuit.sources import Sources
 from boardvet.circuit.states import State
+from boardvet.circuit.subjects import OfOneElement
 from boardvet.vocabulary.kinds import INTEGRATED, MECHANICAL, Kind
 from boardvet.vocabulary.roles import Role
 
@@ -68,7 +69,7 @@ class Leak(NamedTuple):
 
 
 @dataclass(frozen=True)
-class DiodeWay:
+class DiodeWay(OfOneElement):
     """One diode or light and which way current can flow through it, as a subject.
 
     Parameters
@@ -107,21 +108,6 @@ class DiodeWay:
     def kind(self) -> str:
         """Kind of subject."""
         return "light" if self.is_light else "diode"
-
-    @property
-    def label(self) -> str:
-        """Its designator, and which one in a part of several."""
-        return self.element.label
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The part."""
-        return (self.element.reference,)
-
-    @property
-    def nets(self) -> tuple[str, ...]:
-        """Anode and cathode."""
-        return (self.element.a, self.element.b)
 
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[DiodeWay]:

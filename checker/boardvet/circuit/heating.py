@@ -27,6 +27,7 @@ from boardvet.circuit.nodes import Nodes
 from boardvet.circuit.pins import PinRoles, can_drive
 from boardvet.circuit.states import State, States
 from boardvet.circuit.strings import LedString, Strings
+from boardvet.circuit.subjects import OfOneElement
 from boardvet.circuit.values import missing_value, resistance
 from boardvet.errors import MissingFact
 from boardvet.facts.ratings import rating_of
@@ -89,7 +90,7 @@ class Heat(NamedTuple):
 
 
 @dataclass(frozen=True)
-class HeatedResistor:
+class HeatedResistor(OfOneElement):
     """A fitted resistor, as a subject."""
 
     element: Element
@@ -103,21 +104,6 @@ class HeatedResistor:
     def kind(self) -> str:
         """Kind of subject."""
         return "resistor"
-
-    @property
-    def label(self) -> str:
-        """Its designator, and which one it is of a network."""
-        return self.element.label
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """The part."""
-        return (self.element.reference,)
-
-    @property
-    def nets(self) -> tuple[str, ...]:
-        """Its nodes."""
-        return (self.element.a, self.element.b)
 
     @classmethod
     def on(cls, circuit: Circuit) -> Sequence[HeatedResistor]:

@@ -1,10 +1,13 @@
-"""What most subjects have in common: they are one part, or one node with a name."""
+"""What most subjects have in common: they are one part, one element of it, or one named node."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-__all__ = ["OfOneNode", "OfOnePart"]
+if TYPE_CHECKING:
+    from boardvet.circuit.elements import Element
+
+__all__ = ["OfOneElement", "OfOneNode", "OfOnePart"]
 
 
 class OfOnePart:
@@ -25,6 +28,31 @@ class OfOnePart:
     def parts(self) -> tuple[str, ...]:
         """The part."""
         return (self.reference,)
+
+
+class OfOneElement:
+    """Name, parts and nets of a subject that is one part between two nodes, by its `element`."""
+
+    if TYPE_CHECKING:
+
+        @property
+        def element(self) -> Element:
+            """The part, or one of several in it."""
+
+    @property
+    def label(self) -> str:
+        """Its designator, and which one it is in a part of several."""
+        return self.element.label
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The part."""
+        return (self.element.reference,)
+
+    @property
+    def nets(self) -> tuple[str, ...]:
+        """Its nodes: anode and cathode of a diode."""
+        return (self.element.a, self.element.b)
 
 
 class OfOneNode:
