@@ -34,6 +34,11 @@ class ScaledCells:
 
     factors: Floats
 
+    @property
+    def cells_alone(self) -> bool:
+        """Nothing but cells differs."""
+        return True
+
     def of(self, rows: Indices) -> ScaledCells:
         """Return some of the rows."""
         return replace(self, factors=self.factors[rows])

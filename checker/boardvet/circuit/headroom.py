@@ -112,6 +112,11 @@ class Changes:
         """The same content, to look up by."""
         return self.light, self.resistor, tuple(self.shift), tuple(self.factor)
 
+    @property
+    def cells_alone(self) -> bool:
+        """Lights and resistors differ."""
+        return False
+
     def of(self, rows: Indices) -> Changes:
         """Return the changes of some rows."""
         return replace(self, shift=self.shift[rows], factor=self.factor[rows])

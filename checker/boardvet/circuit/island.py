@@ -52,6 +52,10 @@ class Pass(NamedTuple):
 class Spread(Protocol):
     """How the parts of each row differ from their typical values."""
 
+    @property
+    def cells_alone(self) -> bool:
+        """True where nothing but cells differs, so that all rows are alike behind a regulator."""
+
     def of(self, rows: Indices) -> Spread:
         """Return the spread of some rows."""
 

@@ -108,6 +108,11 @@ class _Changed:
     resistors: Mapping[str, Floats]
     corner: Corner
 
+    @property
+    def cells_alone(self) -> bool:
+        """Lights and resistors differ."""
+        return False
+
     def of(self, rows: Indices) -> _Changed:
         """Return the changes of some rows."""
         return replace(self, resistors={each: v[rows] for each, v in self.resistors.items()})

@@ -161,6 +161,11 @@ class Variation:
     deviations: Deviations
     boards: Indices
 
+    @property
+    def cells_alone(self) -> bool:
+        """Every part may differ."""
+        return False
+
     def of(self, rows: Indices) -> Variation:
         """Return the variation of some rows."""
         return replace(self, boards=self.boards[rows])

@@ -164,11 +164,13 @@ class Work:
 
         What the cells do is not seen behind a regulator that regulates.
         """
-        if conditions.spread is None and not conditions.passes:
+        spread = conditions.spread
+        if (spread is None or spread.cells_alone) and not conditions.passes:
             same = [_same(load) for load in loads if self._is_behind(each, load.node)]
             alone = [load for load in same if load is not None]
             if len(alone) == len(same):
-                found = self._once(each, replace(conditions, duration=None), alone)
+                steady = replace(conditions, duration=None, spread=None)
+                found = self._once(each, steady, alone)
                 if not self.plant.cells & found.sources.keys():
                     return found
         return self._around([each.target], conditions, loads, used)

@@ -52,6 +52,11 @@ class _Swept:
     reference: str
     factors: Floats
 
+    @property
+    def cells_alone(self) -> bool:
+        """Resistors differ."""
+        return False
+
     def of(self, rows: Indices) -> _Swept:
         """Return some of the rows."""
         return replace(self, factors=self.factors[rows])
