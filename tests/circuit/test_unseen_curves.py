@@ -9,6 +9,7 @@ import pytest
 from tests.circuit.emptied import STEPS, YEAR, Light
 
 from boardvet.circuit.discharge import Discharge
+from boardvet.circuit.workload import Workloads
 from boardvet.testing import circuit_of
 
 CHARGE = 360.0
@@ -57,3 +58,12 @@ def test_a_light_that_goes_dark_over_a_cliff_is_followed_down(name: str, sleep: 
     expected = emptied(points, 20.0, sleep)
     assert math.isfinite(expected)
     assert circuit.view(Discharge).run_time == pytest.approx(expected, rel=0.03)
+
+
+def test_a_voltage_that_cannot_be_is_solved_at_a_few_hundred_shares_all_the_same() -> None:
+    """A million volts, a slip of the pen, would be ten million steps of 0.1 V."""
+    circuit = circuit_of(
+        "BT1 cell/holder VBAT GND\n~ cell: {part: BT1, type: CR2032, "
+        "voltage: 1000000 V at 0 % and 0 V at 100 %}\nR1 10k VBAT GND"
+    )
+    assert len(circuit.view(Workloads).used) < 500

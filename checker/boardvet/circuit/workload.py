@@ -32,6 +32,10 @@ _SAME = 9
 FALL = 0.1
 """Two e-folds of the current of an LED: how far cells may fall from share to share. [V]"""
 
+MOST_PARTS = 20
+"""Into no more parts is a step cut: volts in one step are those of many cells in a row, with lights
+in a row to match, or a slip of the pen."""
+
 Solved = tuple[tuple[Meeting, Operating], ...]
 """What can be on together, and what the board does then."""
 
@@ -102,7 +106,7 @@ def coldest(circuit: Circuit) -> float:
 def shares_of(circuit: Circuit) -> set[float]:
     """Return the shares of the charge used at which the cells of a board are solved.
 
-    Between two of them the cells together fall by no more than `FALL`.
+    Between two of them the cells together fall by no more than `FALL`, as far as `MOST_PARTS` go.
     """
     cells = circuit.view(Target).cells.need_any()
     points = {step / STEPS for step in range(STEPS + 1)}
@@ -116,7 +120,7 @@ def shares_of(circuit: Circuit) -> set[float]:
             open_circuit_voltage(cell.curve, before) - open_circuit_voltage(cell.curve, after)
             for cell in cells
         )
-        parts = math.ceil(fall / FALL - 1e-9)
+        parts = min(math.ceil(fall / FALL - 1e-9), MOST_PARTS)
         found.update(
             round(before + (after - before) * part / parts, _SAME) for part in range(1, parts)
         )
