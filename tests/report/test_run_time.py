@@ -87,10 +87,25 @@ def test_a_typical_run_time_reads_well_at_80_columns() -> None:
     ],
 )
 def test_the_share_that_reaches_the_time_wanted_is_said(reaching: float, said: str) -> None:
-    text = words(replace(TYPICAL, wanted=365 * DAY, reaching=reaching))
+    text = words(replace(TYPICAL, wanted=150 * DAY, reaching=reaching))
 
-    assert "with typical parts; 365 days are wanted." in text
+    assert "with typical parts; 150 days are wanted." in text
     assert said in text
+
+
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (118, "With every part at its worst it still reaches that."),
+        (183, "Not even with every part at its best does it reach that."),
+    ],
+)
+def test_where_the_limits_of_parts_decide_nobody_speaks_of_draws(days: float, said: str) -> None:
+    reaching = 1.0 if days == 118 else 0.0
+    text = words(replace(TYPICAL, wanted=days * DAY, reaching=reaching))
+
+    assert said in text
+    assert "at random" not in text
 
 
 def test_no_word_is_said_of_charge_where_next_to_none_is_left() -> None:
@@ -176,11 +191,27 @@ def test_a_range_is_in_one_unit_where_it_can_be(worst: float, best: float, said:
     assert f"── {said} ──" in page(replace(TYPICAL, worst=worst, best=best))
 
 
-def test_consumers_that_take_the_same_are_joined() -> None:
-    alike = tuple(Consumer(f"D{n}", "lit", 13e-6, 0.2) for n in (1, 2, 3))
-    text = words(replace(TYPICAL, consumers=alike))
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (0.2, "D1-D3 (lit) 60%"),
+        (0.181, "D1-D3 (lit) 58%"),
+        (0.179, "D1, D2 (lit) 40%, D3 (lit) 18%"),
+    ],
+)
+def test_consumers_that_take_about_the_same_are_joined(share: float, said: str) -> None:
+    """About is within a tenth: 0.18 of 0.2."""
+    alike = tuple(Consumer(f"D{n}", "lit", 13e-6, 0.2) for n in (1, 2))
+    text = words(replace(TYPICAL, consumers=(*alike, Consumer("D3", "lit", 12e-6, share))))
 
-    assert "on average: D1-D3 (lit) 60%" in text
+    assert f"on average: {said}" in text
+
+
+def test_consumers_of_another_kind_are_not_joined() -> None:
+    pair = (Consumer("D1", "lit", 13e-6, 0.2), Consumer("U1", "itself", 13e-6, 0.2))
+    text = words(replace(TYPICAL, consumers=pair))
+
+    assert "on average: U1 20%, D1 (lit) 20%" in text
 
 
 def test_of_many_consumers_the_biggest_are_named_and_all_where_it_is_asked() -> None:

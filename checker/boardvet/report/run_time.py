@@ -18,6 +18,9 @@ _YEARS = 5 * 365 * _DAY
 _LOST = ("self-discharge", "lost at this rate")
 """What the cell itself takes: whose it is goes without saying."""
 
+_ALIKE = 0.9
+"""Consumers of one kind that take at least this share of the first of them go by one name."""
+
 _AT_MOST = 5
 """Consumers that are named without --verbose."""
 
@@ -82,17 +85,22 @@ def _sentences(budget: Budget) -> Iterator[str]:
         rest = f"; {left:.0%} of the charge is left then" if left >= 0.005 else ""
         yield f"It stops when {budget.stop_reason}{rest}."
     if budget.reaching is not None and budget.wanted is not None:
-        yield f"{_share(budget.reaching)} the time wanted."
+        yield _reaching(budget, budget.reaching, budget.wanted)
 
 
 def _wanted(budget: Budget) -> str:
     return f"; {show_time(budget.wanted, 3)} are wanted" if budget.wanted is not None else ""
 
 
-def _share(share: float) -> str:
+def _reaching(budget: Budget, share: float, wanted: float) -> str:
+    """Say who reaches the run time wanted; where the limits of parts say so, none was drawn."""
+    if budget.worst is not None and budget.worst >= wanted:
+        return "With every part at its worst it still reaches that."
+    if budget.best is not None and budget.best < wanted:
+        return "Not even with every part at its best does it reach that."
     if share in (0.0, 1.0):
-        return f"{'All boards' if share else 'No boards'} drawn at random reach"
-    return f"{min(max(share, 0.01), 0.99):.0%} of boards drawn at random reach"
+        return f"{'All boards' if share else 'No boards'} drawn at random reach the time wanted."
+    return f"{min(max(share, 0.01), 0.99):.0%} of boards drawn at random reach the time wanted."
 
 
 def _spent(budget: Budget, *, verbose: bool) -> str:
@@ -107,13 +115,17 @@ def _spent(budget: Budget, *, verbose: bool) -> str:
 
 
 def _joined(consumers: tuple[Consumer, ...]) -> Iterator[tuple[str, float]]:
-    """Yield consumers in words, those that take the same joined, biggest first."""
-    groups: dict[tuple[str, str], list[Consumer]] = {}
-    for each in consumers:
-        groups.setdefault((each.what, f"{each.share:.3f}"), []).append(each)
+    """Yield consumers in words, those that take about the same joined, biggest first."""
+    groups: list[list[Consumer]] = []
+    for each in sorted(consumers, key=lambda consumer: (consumer.what, -consumer.share)):
+        last = groups[-1][0] if groups else None
+        if last and last.what == each.what and each.share >= _ALIKE * last.share:
+            groups[-1].append(each)
+        else:
+            groups.append([each])
     named = [
-        (_name(tuple(each.part for each in alike), what), sum(each.share for each in alike))
-        for (what, _), alike in groups.items()
+        (_name(tuple(each.part for each in alike), alike[0].what), sum(e.share for e in alike))
+        for alike in groups
     ]
     yield from sorted(named, key=lambda item: -item[1])
 
