@@ -178,6 +178,10 @@ ONE_MISTAKE = [
      "(for instance pin_current_max: 20 mA)"),
     ("parts: {R1: {power_rating: 0 W}}", "1:28: power_rating: '0 W' is not more than 0 W "
      "(for instance power_rating: 0.1 W)"),
+    ("run_time: 0 days", "1:11: run_time: '0 days' is not more than 0 s "
+     "(for instance run_time: 60 days)"),
+    ("temperature: -10 to 400 degC",
+     "1:14: temperature: no board works at 400 °C (such as -10 to 40 degC)"),
     # Modes.
     ("modes:\n  a: {share: 13 h per day}\n  b: {share: 50 %}", "3:3: the shares of the modes up "
      "to 'b' make 104.2 % (they can make 100 % together, the rest is rest)"),

@@ -33,8 +33,8 @@ FALL = 0.1
 """Two e-folds of the current of an LED: how far cells may fall from share to share. [V]"""
 
 MOST_PARTS = 20
-"""Into no more parts is a step cut: volts in one step are those of many cells in a row, with lights
-in a row to match, or a slip of the pen."""
+"""Into no more parts is a step cut: one of volts is that of many cells in a row, with lights in a
+row to match, or a slip of the pen."""
 
 Solved = tuple[tuple[Meeting, Operating], ...]
 """What can be on together, and what the board does then."""

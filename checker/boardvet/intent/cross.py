@@ -15,13 +15,16 @@ from boardvet.intent.names import expand, expand_all, quoted
 from boardvet.intent.nodes import Listing, Node, Table, Text
 from boardvet.quantity import show
 from boardvet.quantity.statement import Points, Span
-from boardvet.vocabulary.entries import CELL, COLUMN_ROLES, MODE, PATTERN
+from boardvet.vocabulary.entries import CELL, COLUMN_ROLES, MODE, PAGE, PATTERN
 from boardvet.vocabulary.forms import Property, nearest, parse
 from boardvet.vocabulary.properties import PROPERTIES
 
 __all__ = ["cross_mistakes"]
 
 _ROUNDING = 1e-9
+
+_HOTTEST = 300.0
+"""Above it solder is long molten: common practice, no source. [°C]"""
 
 
 def cross_mistakes(root: Table) -> Iterator[InputError]:
@@ -36,6 +39,7 @@ def cross_mistakes(root: Table) -> Iterator[InputError]:
             keys = {key.text: key.place for key, _ in root.entries}
             what = f"pattern and modes are both given (modes in line {keys['modes'].line})"
             yield _mistake(keys["pattern"], what, "put the pattern into a mode, or drop the modes")
+    yield from _temperature(root.get("temperature"))
     yield from _cells(root.get("cell"))
     yield from _parts(root.get("parts"))
     yield from _waivers(root.get("waivers"))
@@ -147,6 +151,13 @@ def _when(entry: Table) -> Iterator[InputError]:
         key = has["for"] if "for" in has else has["draws"]
         what = f"{show(lasts, 's')} is longer than every {show(every, 's')}"
         yield _mistake(key.place, f"{key.text}: {what}", "make it shorter, or every longer")
+
+
+def _temperature(node: Node | None) -> Iterator[InputError]:
+    span = _value(PAGE["temperature"], node)
+    if node is not None and isinstance(span, Span) and span.high > _HOTTEST:
+        what = f"temperature: no board works at {show(span.high, 'degC')}"
+        yield _mistake(node.place, what, "such as -10 to 40 degC")
 
 
 def _cells(cells: Node | None) -> Iterator[InputError]:

@@ -54,7 +54,7 @@ PAGE: Mapping[str, Property] = _table([
              "exported files, beside this page; absent: what is recognised in the folder",
              "[tide-lamp.net, tide-lamp-bom.csv]"),
     Property("run_time", "s", "", _NUMBER, _ANY, "how long it has to run on one cell", "60 days",
-             missing="how long the board has to run is not known"),
+             missing="how long the board has to run is not known", positive=True),
     Property("temperature", "degC", "", _SPAN, _ANY, "coldest and hottest air around it",
              "-10 to 40 degC", missing="the temperatures around the board are not known",
              least=-273.15),

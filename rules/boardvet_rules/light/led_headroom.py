@@ -431,9 +431,11 @@ def _lower(
     import numpy as np
 
     drop = _drop(circuit, light, dimming)
+    if drop > MOST_LIGHT:
+        return None
     most = min(drop, max(dimming.fade.volts))
     lowers = np.arange(np.floor(most / GRID) * GRID, LEAST_LIGHT - 1e-9, -GRID)
-    if not len(lowers) or drop > MOST_LIGHT:
+    if not len(lowers):
         return None
     changes = Changes(
         dimming.fade.string.light.reference, "", lowers - drop, np.ones(lowers.shape)

@@ -151,6 +151,7 @@ def test_amperes_wanted_of_a_small_light_get_a_clear_answer(wanted: str) -> None
     """A slip of the pen for mA: once it broke the rule, once it took all of the memory."""
     light = LIGHT + f" = wanted_current {wanted}"
     assert level(*cell((3.0, 0.0), (2.0, 100.0)), RESISTOR, light) is Level.HOLD
+    assert level(*cell((1e15, 0.0), (0.0, 100.0)), RESISTOR, light) is not None
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.99, Level.HOLD), (1.01, None)])
