@@ -170,9 +170,9 @@ class Boosting:
 
     def _rows(self, step: Step) -> tuple[tuple[Cell, ...], ...]:
         """Return the rows of the bank that feeds a step."""
-        present = step.timeline.state.sources
+        feeding = set(step.sources)
         banks = self.circuit.view(Target).banks
-        return next((b.rows for b in banks if {cell.reference for cell in b.cells} & present), ())
+        return next((b.rows for b in banks if {cell.reference for cell in b.cells} & feeding), ())
 
     def _open(self, step: Step, used: float) -> float:
         """Return the voltage of that bank without load, in volts."""
@@ -345,9 +345,8 @@ class Boosting:
         return 0.0 if stands is None else converter_input_current(want.power, 1.0, stands)
 
     def _cell(self, want: Want) -> str:
-        fed = self.circuit.view(Cells).all
-        state = want.step.timeline.state
-        return next((cell.reference for cell in fed if cell.reference in state.sources), "")
+        cells = self.circuit.view(Cells).all
+        return next((c.reference for c in cells if c.reference in want.step.sources), "")
 
 
 def _starved(want: Want, volts: float, ohms: float, floor: float) -> bool:

@@ -42,12 +42,15 @@ class Step(NamedTuple):
         What the regulator does at each of `MOMENTS`.
     operating : Operating
         What the whole board does.
+    sources : tuple of str
+        What feeds its input; other cells may feed something else.
     """
 
     timeline: Timeline
     meeting: Meeting
     point: RegulatorPoint
     operating: Operating
+    sources: tuple[str, ...]
 
 
 class Fresh(NamedTuple):
@@ -110,9 +113,9 @@ class Regulating:
             If a network has no solution that could be found.
         """
         return tuple(
-            Step(timeline, meeting, operating.regulators[regulator.reference], operating)
+            Step(timeline, meeting, operating.regulators[regulator.reference], operating, sources)
             for timeline in self.circuit.view(Timelines).all
-            if timeline.on_cell and self._by_cells(regulator, timeline.state)
+            if timeline.on_cell and (sources := self._by_cells(regulator, timeline.state))
             for meeting, operating in self._over(timeline)
             if regulator.reference in operating.regulators
         )
@@ -206,10 +209,11 @@ class Regulating:
         awake = is_awake(self.circuit, plant, step.timeline, step.meeting, floor)
         return awake and regulator.reference in path
 
-    def _by_cells(self, regulator: Regulator, state: State) -> bool:
+    def _by_cells(self, regulator: Regulator, state: State) -> tuple[str, ...]:
+        """Return the cells that feed a regulator, none where another source does as well."""
         fed = self.fed(regulator, state)
         cells = {cell.reference for cell in self.circuit.view(Cells).all}
-        return fed is not None and bool(fed.sources) and set(fed.sources) <= cells
+        return fed.sources if fed is not None and set(fed.sources) <= cells else ()
 
     def _over(self, timeline: Timeline) -> tuple[tuple[Meeting, Operating], ...]:
         if timeline.name not in self._solved:

@@ -264,3 +264,27 @@ def test_the_output_is_asked_for() -> None:
     line = "U1 regulator VIN+ VBAT VOUT> VCC GND- GND = conversion step-up"
     (undetermined,) = board("current: 1 mA", line=line).undetermined
     assert (undetermined.of, undetermined.key) == ("U1", "output")
+
+
+@pytest.mark.parametrize("main", ["BT1", "BT2"])
+def test_what_it_can_give_is_that_of_the_cell_it_hangs_on_and_not_of_a_back_up(main: str) -> None:
+    """22.62 mA at 5 V are 113.1 mW, which 3 V behind 19.9 Ω give at most: a hold as above."""
+    backup = {"BT1": "BT2", "BT2": "BT1"}[main]
+    page = AGEING.removeprefix("~ cell: ").replace("BT1", main)
+    done = review(
+        f"{backup} cell/CR1220 VBACK GND",
+        "D1 diode/BAS116 VBACK VRTC = forward_voltage 0.7 V at 1 mA",
+        "U3 clock VDD+ VRTC GND- GND = supply 1.0 to 5.5 V = sleep_current 0.25 uA",
+        "D2 diode/BAT54 VBAT VRTC = forward_voltage 0.3 V at 1 mA",
+        f"{main} cell/holder + VBAT - GND",
+        f"~ cell: [{page}, {{part: {backup}, type: CR1220}}]",
+        booster(),
+        LOAD,
+        "~ pattern: [{part: U2, current: 22.62 mA}]",
+    )
+    (found,) = done.findings
+    volts = next(n for n in found.numbers if n.name.startswith("voltage of"))
+
+    assert found.level is Level.HOLD
+    assert volts.name == f"voltage of {main} then"
+    assert volts.value == pytest.approx(3.0)

@@ -255,3 +255,16 @@ def test_heat_from_a_shorted_rail_follows_from_the_short() -> None:
     (heat,) = (f for f in both.findings if f.rule == "caution" and "warm" in f.bench)
 
     assert heat.follows == cause.fingerprint
+
+
+def test_the_heat_of_a_board_is_known_again_when_a_regulator_is_added() -> None:
+    usb = (
+        "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}\n"
+        "U2 regulator VIN+ VIN VOUT> V3 GND- GND = output 3 V = thermal_resistance 250 K/W\n"
+        "U1 mcu VCC+ V3 GND- GND = sleep_current 0 A\n~ pattern: [{part: U1, current: 50 mA}]\n"
+    )
+    other = "U4 regulator VIN+ VIN VOUT> V2 GND- GND = output 2 V\nC1 1u V2 GND\n"
+    (before,), (after,) = (judge(rule, usb + more).findings for more in ("", other))
+
+    assert before.fingerprint == after.fingerprint
+    assert before.parts == after.parts == ("U2",)
