@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple, cast
 
 from boardvet.circuit import sources as board_sources
-from boardvet.circuit.cells import Cell, Cells
+from boardvet.circuit.cells import MOMENTS, Cell, Cells
 from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import JUNCTIONS, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding
@@ -404,10 +404,20 @@ class Builder:
     def _assume(self, what: str, ohms: float) -> None:
         self.circuit.assume(what, ohms, "ohm", "assumed: small beside the rest of the path")
 
-    def _pin_ohms(self, drive: Drive) -> float:
+    def _pin_ohms(self, drive: Drive) -> float | Floats:
+        """Return the resistance of a pin, by the voltage of its supply where points say so."""
         known = self.circuit.need(drive.reference, "pin_resistance")
         self.because[f"pin resistance of {drive.reference}"] = known.source
-        return max(cast("Points", known.value)[0].value, _LEAST_RESISTANCE)
+        points = sorted((p.at, p.value) for p in cast("Points", known.value) if p.at is not None)
+        fed = self.fed.get(self._supply_node(drive)) if len(points) > 1 else None
+        if fed is None or fed.missing is not None:
+            return max(cast("Points", known.value)[0].value, _LEAST_RESISTANCE)
+        from numpy import interp, maximum
+
+        volts = interp(self.used, MOMENTS, fed.low)
+        at, ohms = zip(*points, strict=True)
+        found: Floats = maximum(interp(volts, at, ohms), _LEAST_RESISTANCE)
+        return found
 
     def _supply_node(self, drive: Drive) -> str:
         if drive.reference not in self._supplies:
