@@ -83,3 +83,28 @@ def test_pulses_that_recover_before_the_next_add_nothing_to_each_other() -> None
     circuit = circuit_of(CELL + small + PARTS + pattern(*entries))
     (sag,) = circuit.view(Sags).of_node("VBAT")
     assert 3.0 - float(sag.lowest[0]) == pytest.approx(1.5, rel=2e-3)
+
+
+def test_many_lights_in_turn_are_one_that_is_on_as_long() -> None:
+    """48 equal lights of 1 ms are one of 48 ms: a course of many steps keeps its reservoir."""
+    count = 48
+    mcu = "U4 mcu VCC+ VBAT GND- GND " + " ".join(f"PB{n} P{n}" for n in range(count))
+    facts = " = supply 1.8 to 5.5 V = sleep_current 0 A = pin_resistance 30 ohm\n"
+    lights = "".join(
+        f"R{n} 47 P{n} N{n}\nD{n} led N{n} GND = colour red = forward_voltage 1.9 V at 10 mA\n"
+        for n in range(count)
+    )
+    small = FARAD.replace("1F/5.5V", "470uF/6.3V").replace("supercapacitor", "polymer")
+
+    def dip(entry: str) -> tuple[float, float]:
+        circuit = circuit_of(CELL + small + mcu + facts + lights + pattern(entry))
+        (sag,) = circuit.view(Sags).of_node("VBAT")
+        (work,) = circuit.view(Workloads).all
+        mean = sum(m.weight * o.cell_current("BT1")[0] for m, o in work.typical)
+        return 3.0 - float(sag.lowest[0]), mean
+
+    names = ", ".join(f"D{n}" for n in range(count))
+    in_turn = dip(f"lights: [{names}], in_turn: yes, for: 1 ms, every: 120 ms")
+    alone = dip("lights: [D0], for: 48 ms, every: 120 ms")
+
+    assert in_turn == pytest.approx(alone, rel=2e-3)

@@ -53,7 +53,7 @@ SMALL_CHANGE = 0.01
 """Capacitors that are less than this share of what stands beside them, or of the largest reservoir
 on the board, change nothing that can be seen."""
 
-MOST_STEPS = 40
+MOST_STEPS = 80
 """Courses of more steps than this are solved without reservoirs, which is on the safe side."""
 
 _EQUALLY_HEAVY = 1e-9
@@ -152,6 +152,7 @@ class _Pulses:
         plant = circuit.view(Plants).in_state(timeline.state)
         self.switching = tuple(each for each in plant.converting if each.switching)
         self.numbers: dict[str, int] = {}
+        self.made: dict[tuple[object, ...], _Moment] = {}
 
     def solved(self, still: Solved) -> Solved:
         """Follow each course, then what is heaviest together."""
@@ -257,18 +258,25 @@ class _Pulses:
         lights = self.timeline.lights | step.lights
         run = step.run if step.run > 0.0 else math.inf
         meeting = Meeting(lights, tuple(sorted(draws.items())), step.duration / period, run)
+        key = (meeting.lights, meeting.draws, run)
+        if key not in self.made:
+            self.made[key] = self._solved(meeting)
+        return self.made[key]._replace(meeting=meeting, duration=step.duration)
+
+    def _solved(self, meeting: Meeting) -> _Moment:
         running, state = self.circuit.view(Running), self.timeline.state
 
         def setting(rows: NDArray[np.intp]) -> Setting:
             spread = None if self.spread is None else self.spread.of(rows)
-            runs = np.full(rows.shape, run)
-            return Setting(lights, draws, self.used[rows], self.temperature, runs, spread)
+            runs = np.full(rows.shape, meeting.run)
+            draws = dict(meeting.draws)
+            return Setting(meeting.lights, draws, self.used[rows], self.temperature, runs, spread)
 
         work = running.work(state, setting(self.rows), self.numbers)
         still = work.result
         if len(self.rows) < len(self.used):
             still = running.solve(state, setting(np.arange(len(self.used))))
-        return _Moment(meeting, still, work.top[0][1], self.rows, step.duration)
+        return _Moment(meeting, still, work.top[0][1], self.rows, 0.0)
 
     def _heaviest(self) -> Iterator[_Moment]:
         """Yield the steps of all courses laid so that their heaviest ones end together.
