@@ -178,6 +178,8 @@ ONE_MISTAKE = [
      "(for instance pin_current_max: 20 mA)"),
     ("parts: {R1: {power_rating: 0 W}}", "1:28: power_rating: '0 W' is not more than 0 W "
      "(for instance power_rating: 0.1 W)"),
+    ("parts: {D1: {wanted_current: 0 mA}}", "1:30: wanted_current: '0 mA' is not more than 0 A "
+     "(for instance wanted_current: 5 mA)"),
     ("run_time: 0 days", "1:11: run_time: '0 days' is not more than 0 s "
      "(for instance run_time: 60 days)"),
     ("temperature: -10 to 400 degC",

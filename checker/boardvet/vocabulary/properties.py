@@ -186,7 +186,7 @@ PROPERTIES: Mapping[str, Property] = _table([
              "voltage across it while it conducts, at the current through it",
              "2.0 V at 10 mA"),
     Property("wanted_current", "A", "", _NUMBER, _LED, "current that it is meant to have",
-             "5 mA"),
+             "5 mA", positive=True),
     Property("emission", "", "", _NUMBER, _JUNCTION,
              "emission coefficient n of its junction", "2.0", least=0.1),
     Property("series_resistance", "ohm", "", _NUMBER, _JUNCTION | _CAPACITOR,
