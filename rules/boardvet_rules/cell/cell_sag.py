@@ -85,6 +85,7 @@ from boardvet.circuit.reservoir_advice import Advice, Wanted, advice
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs
 from boardvet.circuit.sags import NO_DIP, SAME, Crossing, Sag, Sags
 from boardvet.circuit.schedule import Meeting
+from boardvet.circuit.strings import Strings
 from boardvet.circuit.variation import CELL_RESISTANCE
 from boardvet.circuit.windows import least_supply
 from boardvet.circuit.workload import coldest
@@ -136,7 +137,7 @@ def _found(
         sum=f"{what} {verb} {part.rail} from {show(rest, 'V')} to {show(low, 'V')}"
         f"{_long(sag.meeting(used))}{_cold(circuit)}, and {part.reference} {floor.why} "
         f"{show(floor.volts.value, 'V')}.{late}",
-        fix=_fix(circuit, first, floor, each),
+        fix=_limited_first(circuit, sag.meeting(used)) + _fix(circuit, first, floor, each),
         why="The resistance of the cell grows as it is used and in the cold; at rest it looks "
         "well.",
         numbers=(
@@ -278,6 +279,16 @@ def _fix(circuit: Circuit, first: Crossing, floor: Floor, each: Sequence[Sag]) -
             return f"{put}{_until(goal, until)}"
     ways = [*_lower(circuit, sag, floor), *_less(sag, limit, goals)]
     return f"{', '.join(ways)}, or fit a cell of less resistance (boardvet cells); {kept.words}"
+
+
+def _limited_first(circuit: Circuit, meeting: Meeting) -> str:
+    """Send to the lights that nothing limits, where one is lit then: they are nearer the cause."""
+    strings = circuit.view(Strings)
+    bare = [s.label for light in meeting.lights for s in strings.of_light(light) if s.bare]
+    if not bare:
+        return ""
+    names = ", ".join(sorted(bare, key=natural_key)) if len(bare) <= 3 else "the lights"
+    return f"limit the current of {names} first (see led-unlimited); if that is too little, "
 
 
 def _until(goal: float, until: float) -> str:

@@ -740,3 +740,22 @@ def test_a_rail_that_a_light_pulls_down_for_good_gets_no_capacitor() -> None:
     """The page says that they flash, but nothing on the board can put them out."""
     one = finding(WEAK, mcu(2.0), LIGHTS, pattern(FLASH))
     assert "put " not in one.fix
+
+
+@pytest.mark.parametrize(
+    ("limit", "sent"), [("D1 led P0 GND", True), ("R1 1R P0 N1\nD1 led N1 GND", False)]
+)
+def test_a_light_that_nothing_limits_is_named_first_in_the_cure(limit: str, sent: bool) -> None:
+    """A bare red LED on a pin of 30 ohm takes some 17 mA from 3 V behind 20 ohm: 350 mV.
+
+    A resistor of 1 ohm changes next to nothing, and is what `led-unlimited` asks for.
+    """
+    board = (
+        cell(),
+        "U1 mcu VCC+ VBAT GND- GND PB0 P0 = supply 2.7 V to 5.5 V = sleep_current 1 nA"
+        " = pin_resistance 30 ohm",
+        f"{limit} = colour red = forward_voltage 1.9 V at 10 mA",
+        "~ pattern: [{lights: [D1], for: 20 ms, every: 1 s}]",
+    )
+
+    assert finding(*board).fix.startswith("limit the current of D1 first") is sent
