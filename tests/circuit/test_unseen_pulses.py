@@ -108,3 +108,13 @@ def test_many_lights_in_turn_are_one_that_is_on_as_long() -> None:
     alone = dip("lights: [D0], for: 48 ms, every: 120 ms")
 
     assert in_turn == pytest.approx(alone, rel=2e-3)
+
+
+def test_thirty_unrelated_pulses_are_solved_without_the_reservoir_on_the_safe_side() -> None:
+    """Each would have to be followed beside the others: a review would take ten seconds."""
+    entries = [
+        f"part: U1, current: 1 mA, for: 5 ms, every: {100 + 7.13 * n} ms" for n in range(30)
+    ]
+    circuit = circuit_of(CELL + FARAD + PARTS + pattern(*entries))
+    (work,) = circuit.view(Workloads).all
+    assert work.typical is work.still

@@ -56,6 +56,9 @@ on the board, change nothing that can be seen."""
 MOST_STEPS = 80
 """Courses of more steps than this are solved without reservoirs, which is on the safe side."""
 
+A_COURSE = 4
+"""Each further course counts for so many steps: all are followed twice then, alone and together."""
+
 _EQUALLY_HEAVY = 1e-9
 """Sums of the same currents in another order differ by less. [A]"""
 
@@ -107,7 +110,8 @@ def pulsed(
     if not reservoirs_matter(circuit, timeline, reservoirs):
         return still
     steps = [step for course in timeline.courses for step in course.steps]
-    if len(steps) > MOST_STEPS or any(step.dimmed for step in steps):
+    effort = len(steps) + A_COURSE * (len(timeline.courses) - 1)
+    if effort > MOST_STEPS or any(step.dimmed for step in steps):
         return still
     rows = _regulating(still, len(used))
     if not len(rows):
