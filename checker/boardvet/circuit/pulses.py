@@ -57,7 +57,7 @@ MOST_STEPS = 80
 """Courses of more steps than this are solved without reservoirs, which is on the safe side."""
 
 A_COURSE = 4
-"""Each further course counts for so many steps: all are followed twice then, alone and together."""
+"""Each further course counts for so many steps: all are followed twice then, alone and beside."""
 
 _EQUALLY_HEAVY = 1e-9
 """Sums of the same currents in another order differ by less. [A]"""
