@@ -156,7 +156,7 @@ def test_what_does_not_matter_leaves_what_was_solved_as_it_is(fitted: str, patte
 
 
 def test_a_burst_of_very_many_steps_is_solved_without_reservoirs_on_the_safe_side() -> None:
-    steps = " then ".join(f"{5 + number % 7} mA for 10 ms" for number in range(100))
+    steps = " then ".join(f"{5 + number % 7} mA for 10 ms" for number in range(90))
     pattern = f"~ pattern: [{{part: U1, draws: {steps}, every: 10 s}}]\n"
     work, _ = workload(cell(50) + SENSOR + capacitor("C1", "470u", 0.5) + pattern)
 
