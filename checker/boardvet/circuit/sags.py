@@ -108,9 +108,7 @@ class Sags:
     """Looks pulses up by the node that they pull at."""
 
     circuit: Circuit = field(repr=False)
-    _scaled: dict[tuple[str, float], tuple[Solved, Solved]] = field(
-        default_factory=dict, repr=False
-    )
+    _scaled: dict[tuple[str, float, bool], Solved] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(cls, circuit: Circuit) -> Self:
@@ -149,24 +147,30 @@ class Sags:
         timelines = self.circuit.view(Timelines).all
         return not any(each.on_cell and self._straight(each, node) for each in timelines)
 
-    def with_cell(self, sag: Sag, factor: float) -> Sag:
+    def with_cell(self, sag: Sag, factor: float, *, bare: bool = False) -> Sag:
         """Return a sag as it is with other cells, their resistance multiplied by a factor.
 
-        At every third of its shares of charge; a mode is solved once for all parts.
+        At every third of its shares of charge; a mode is solved once for all parts. Reservoirs
+        are left out if `bare`: it is no less deep then, and takes a fraction of the time.
         """
         import numpy as np
 
         from boardvet.circuit.pulses import pulsed
 
         used = np.unique([*sag.used[::3], *sag.used[-1:]])
-        key = (sag.timeline.name, factor)
-        if key not in self._scaled:
-            cold, cells = coldest(self.circuit), ScaledCells(np.full(len(used), factor))
+        cold, cells = coldest(self.circuit), ScaledCells(np.full(len(used), factor))
+        name = sag.timeline.name
+        if (name, factor, True) not in self._scaled:
             running = self.circuit.view(Running)
             still = running.over(sag.timeline, tuple(map(float, used)), cold, cells)
+            self._scaled[name, factor, True] = still
+        still = self._scaled[name, factor, True]
+        if bare:
+            return self._read(sag, used, still, still)
+        if (name, factor, False) not in self._scaled:
             moving = pulsed(self.circuit, sag.timeline, still, used, cold, cells)
-            self._scaled[key] = (still, moving)
-        return self._read(sag, used, *self._scaled[key])
+            self._scaled[name, factor, False] = moving
+        return self._read(sag, used, still, self._scaled[name, factor, False])
 
     def with_reservoirs(
         self, sag: Sag, fitted: Sequence[Reservoir], used: Floats | None = None
