@@ -129,6 +129,7 @@ def test_series_resistance_dips_at_once() -> None:
 
     assert step.begin == pytest.approx(2.8)
     assert step.end == pytest.approx(2.0, abs=1e-9)
+    assert step.lowest == step.end
 
 
 def test_nothing_to_do_where_the_steady_dip_is_allowed() -> None:
