@@ -20,7 +20,8 @@ from boardvet.vocabulary.properties import PROPERTIES, parse_property
 MAKERS = (
     "Advanced Monolithic Systems", "Alpha & Omega", "Arduino", "Atmel", "Bosch", "DC Components",
     "Diodes", "Diotech", "Espressif", "Fairchild", "H&M Semiconductor", "Holtek", "Hottech",
-    "InvenSense", "Kexin", "Kingbright", "Linear Technology", "Lite-On", "Maxim", "Microchip", "Micrel", "NXP",
+    "InvenSense", "Kexin", "Kingbright", "Linear Technology", "Lite-On",
+    "Maxim", "Microchip", "Micrel", "NXP",
     "NanJing Top Power", "Pan Jit", "Philips", "Puya", "Raytac", "Richtek", "ST ", "Sensirion",
     "TI ", "Toshiba", "Uni-Ohm", "Vishay", "Worldsemi", "Würth", "onsemi",
 )  # fmt: skip
