@@ -200,7 +200,7 @@ class BackPaths:
                     raise self.circuit.facts.missing(hop.reference, key)
                 # The regulator starts afresh: what lies before it no longer counts.
                 resistors, junctions = [], []
-                stepping = hop.converter.conversion.how.startswith("step-up")
+                stepping = hop.converter.conversion.steps_up
                 volts = output.value.high if stepping else min(volts, output.value.high)
             elif hop.converter is not None:
                 junctions.append(junction_from_points((), SILICON_DIODE))

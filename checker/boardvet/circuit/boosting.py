@@ -10,7 +10,7 @@ from functools import partial
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import MOMENTS, Cell, Cells
-from boardvet.circuit.converters import STEPPING_UP, Regulator
+from boardvet.circuit.converters import Regulator
 from boardvet.circuit.elements import METALLIC, ElementKind, Elements
 from boardvet.circuit.grounds import Grounds
 from boardvet.circuit.handle import Circuit
@@ -145,7 +145,7 @@ class Boosting:
             If a network has no solution that could be found.
         """
         regulating = self.circuit.view(Regulating)
-        if regulator.charger or regulator.conversion.how not in STEPPING_UP:
+        if regulator.charger or not regulator.conversion.steps_up:
             return None
         steps = regulating.over_life(regulator)
         if not steps:

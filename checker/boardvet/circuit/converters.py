@@ -22,7 +22,7 @@ from boardvet.vocabulary.roles import Role
 
 __all__ = ["Conversion", "Converters", "Regulator", "dropout_points"]
 
-STEPPING_UP = ("step-up", "step-up-down")
+_STEPPING_UP = ("step-up", "step-up-down")
 
 LIGHT_LOAD = 10e-3
 """Current at which the head-room of a regulator is taken where no load is solved. [A]"""
@@ -36,6 +36,11 @@ class Conversion:
     how: str
     dropout: float
     dropout_known: bool = True
+
+    @property
+    def steps_up(self) -> bool:
+        """True where the output may be above the input."""
+        return self.how in _STEPPING_UP
 
 
 @dataclass(frozen=True, slots=True)

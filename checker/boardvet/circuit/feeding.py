@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Self, cast
 
 from boardvet.circuit.cells import MOMENTS, Cell, Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.converters import Converters, Regulator
 from boardvet.circuit.elements import (
     METALLIC,
     Element,
@@ -300,7 +300,7 @@ class _Spread:
             return _unknown(fed.sources, path, missing)
         low, high = conversion.output.value
         because = (conversion.output.source,)
-        if fed.missing is not None or conversion.how in STEPPING_UP:
+        if fed.missing is not None or conversion.steps_up:
             flat = len(MOMENTS)
             return Fed((low,) * flat, (high,) * flat, high, fed.sources, path, because)
         return Fed(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters
+from boardvet.circuit.converters import Converters
 from boardvet.circuit.feeding import Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.rails import SuppliedPart, node_label
@@ -109,7 +109,7 @@ def _regulators(circuit: Circuit, judged: set[str]) -> Iterator[Floor]:
             continue
         reference, conversion = converter.reference, converter.conversion
         source, target = converter.inputs[0], converter.outputs[0]
-        if conversion.how in STEPPING_UP:
+        if conversion.steps_up:
             supply = circuit.known(reference, "supply")
             if supply is not None:
                 lowest = least_supply(circuit, reference).volts

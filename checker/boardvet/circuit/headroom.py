@@ -8,7 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple, Self
 
 from boardvet.circuit.cells import Cell, Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters
+from boardvet.circuit.converters import Converters
 from boardvet.circuit.elements import METALLIC, Element, ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.handle import Circuit
@@ -348,7 +348,7 @@ class Headroom:
 
     def _stepped_up(self, fed: Fed) -> bool:
         return any(
-            converter.reference in fed.path and converter.conversion.how in STEPPING_UP
+            converter.reference in fed.path and converter.conversion.steps_up
             for converter in self.circuit.view(Converters).all
         )
 

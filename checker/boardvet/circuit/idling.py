@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator, dropout_points
+from boardvet.circuit.converters import Converters, Regulator, dropout_points
 from boardvet.circuit.elements import ElementKind, Elements
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.grounds import Grounds
@@ -221,7 +221,7 @@ class Idling:
         cell = fed.sources[0]
         conversion = regulator.conversion
         # The own current of a step-down type is one at its input, that of a booster at its output.
-        if conversion.how not in STEPPING_UP or conversion.output is None:
+        if not conversion.steps_up or conversion.output is None:
             dropout = self.circuit.known(regulator.reference, "dropout_current")
             unregulated = self._unregulated(regulator, fed) if dropout is not None else 0.0
             low = cast("Known[float]", dropout)

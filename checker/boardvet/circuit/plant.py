@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple, Self, cast
 
 from boardvet.circuit.cells import Cells
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator, dropout_points
+from boardvet.circuit.converters import Converters, Regulator, dropout_points
 from boardvet.circuit.elements import Element, ElementKind, Elements
 from boardvet.circuit.feeding import Feeding, FeedingIn
 from boardvet.circuit.grounds import Grounds
@@ -347,7 +347,7 @@ def _in_numbers(
         source,
         target,
         (low + high) / 2.0,
-        conversion.how in STEPPING_UP,
+        conversion.steps_up,
         switching,
         dropout_curve(dropout_points(circuit, reference), _MOST_CURRENT),
         conversion.dropout_known,

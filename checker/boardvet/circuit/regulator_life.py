@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple, Self
 
 from boardvet.circuit.cells import MOMENTS
-from boardvet.circuit.converters import STEPPING_UP, Regulator, dropout_points
+from boardvet.circuit.converters import Regulator, dropout_points
 from boardvet.circuit.floors import Floor, Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.plant import Converting, Plants
@@ -101,7 +101,7 @@ class RegulatorLife:
             If a network has no solution that could be found.
         """
         regulating = self.circuit.view(Regulating)
-        if regulator.charger or regulator.conversion.how in STEPPING_UP:
+        if regulator.charger or regulator.conversion.steps_up:
             return None
         steps = regulating.over_life(regulator)
         if not steps:

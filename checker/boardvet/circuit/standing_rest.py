@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from boardvet.circuit.capacitors import Capacitor, Capacitors, Technology
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.converters import Converters, Regulator
 from boardvet.circuit.elements import JUNCTIONS, METALLIC, Element, ElementKind
 from boardvet.circuit.feeding import Feeding, FeedingIn
 from boardvet.circuit.grounds import Grounds
@@ -216,7 +216,7 @@ class Rest:
         )
 
     def _ends(self, regulator: Regulator) -> set[str]:
-        return set(regulator.outputs) if regulator.conversion.how in STEPPING_UP else set()
+        return set(regulator.outputs) if regulator.conversion.steps_up else set()
 
     def _counts(self, component: dict[Element, float], borders: set[str]) -> bool:
         """Tell whether a component is a path that nobody declared, and that stays on."""

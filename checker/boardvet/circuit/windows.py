@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import NamedTuple, Self, cast
 
 from boardvet.circuit.cells import MOMENTS
-from boardvet.circuit.converters import STEPPING_UP, Converters, Regulator
+from boardvet.circuit.converters import Converters, Regulator
 from boardvet.circuit.feeding import Fed, Feeding
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.names import pin_name
@@ -126,7 +126,7 @@ def without_dropout(circuit: Circuit, fed: Fed) -> Regulator | None:
             converter.reference == next(iter(fed.path[-1:]), None)
             and not converter.charger
             and not conversion.dropout_known
-            and conversion.how not in STEPPING_UP
+            and not conversion.steps_up
         ):
             return converter
     return None
