@@ -13,11 +13,14 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol, Self, TypeVar, cast
 
 from boardvet.errors import MissingFact
 from boardvet.known import Known
+from boardvet.quantity import Point, Span, show
+from boardvet.vocabulary.properties import PROPERTIES
 
 if TYPE_CHECKING:
     from boardvet.board import Board, Part
     from boardvet.facts import FactBook
     from boardvet.intent import Intent
+    from boardvet.quantity import Points
     from boardvet.vocabulary.kinds import Kind
 
 __all__ = ["Assumed", "Circuit", "Progress", "View"]
@@ -116,6 +119,11 @@ class Circuit:
         if self._frames:
             self._frames[-1][what] = Assumed(what, value, unit, source)
 
+    def assume_known(self, key: str, of: str, known: Known[object]) -> None:
+        """Note that the default of a property stands in, its value as a page would state it."""
+        value, unit = _stated(key, known)
+        self.assume(f"{key} of {of}", value, unit, known.source)
+
     def part(self, reference: str) -> Part:
         """Return the part of this reference; `KeyError` if there is none."""
         return self.board.parts[reference]
@@ -130,7 +138,7 @@ class Circuit:
         if known is not None and known.assumed:
             if self.assume_nothing:
                 return None
-            self.assume(f"{key} of {reference}", _plain(known.value), known.unit, known.source)
+            self.assume_known(key, reference, known)
         return known
 
     def need(self, reference: str, key: str) -> Known[object]:
@@ -152,5 +160,19 @@ class Circuit:
         return self.view(Kinds).kind(reference)
 
 
-def _plain(value: object) -> float | str:
-    return value if isinstance(value, float | str) else str(value)
+def _stated(key: str, known: Known[object]) -> tuple[float | str, str]:
+    """Return a value and its unit; a text with its units where it is more than one number."""
+    value, unit = known.value, known.unit
+    if isinstance(value, bool):
+        return ("yes" if value else "no"), ""
+    if isinstance(value, float | str):
+        return value, unit
+    if isinstance(value, Span):
+        return f"{show(value.low, unit)} to {show(value.high, unit)}", ""
+    points = cast("Points", value)
+    return " and ".join(_at(point, unit, PROPERTIES[key].at_unit) for point in points), ""
+
+
+def _at(point: Point, unit: str, at_unit: str) -> str:
+    shown = show(point.value, unit) if unit else f"{point.value * 100:g} %"
+    return shown if point.at is None else f"{shown} at {show(point.at, at_unit)}"

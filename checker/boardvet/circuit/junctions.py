@@ -178,8 +178,7 @@ def _by_pin_colour(circuit: Circuit, element: Element) -> Known[object]:
     if colour is not None and not circuit.assume_nothing:
         found = default_of(Kind.LED, "forward_voltage", {"colour": colour}.get)
         if found is not None:
-            what = f"forward_voltage of {element.label}"
-            circuit.assume(what, str(found.value), found.unit, found.source)
+            circuit.assume_known("forward_voltage", element.label, found)
             return found
     return circuit.need(element.reference, "forward_voltage")
 

@@ -61,7 +61,7 @@ def tolerance(circuit: Circuit, reference: str, otherwise: float) -> Known[float
     if stated is not None:
         return Known(float(str(stated.value)), "", stated.source)
     source = "assumed: setting tolerance of led-overdriven, common practice for resistors"
-    circuit.assume("tolerance of resistors that state none", otherwise, "", source)
+    circuit.assume("tolerance of resistors that state none", f"{otherwise * 100:g} %", "", source)
     return Known(otherwise, "", source)
 
 

@@ -114,7 +114,7 @@ class Tolerances:
         known = cast("Known[float] | None", self.circuit.known(reference, "tolerance"))
         if known is not None:
             return known.value
-        self._assume("tolerance of resistors", RESISTOR, "", "common practice")
+        self._assume("tolerance of resistors", _percent(RESISTOR), "", "common practice")
         return RESISTOR
 
     def forward_voltage(self, reference: str) -> float:
@@ -126,12 +126,16 @@ class Tolerances:
 
     def pin_resistance(self) -> float:
         """Return by what share the resistance of a pin may be off."""
-        self._assume("spread of pin resistances", PIN_RESISTANCE, "", "no maker states it")
+        self._assume(
+            "spread of pin resistances", _percent(PIN_RESISTANCE), "", "no maker states it"
+        )
         return PIN_RESISTANCE
 
     def capacity(self) -> float:
         """Return by what share the capacity of a cell may be off."""
-        self._assume("spread of cell capacity", CAPACITY, "", "between makers of one type")
+        self._assume(
+            "spread of cell capacity", _percent(CAPACITY), "", "between makers of one type"
+        )
         return CAPACITY
 
     def cell_resistance(self) -> float:
@@ -139,7 +143,7 @@ class Tolerances:
         self._assume("spread of cell resistance", CELL_RESISTANCE, "times", "between makers")
         return CELL_RESISTANCE
 
-    def _assume(self, what: str, value: float, unit: str, why: str) -> None:
+    def _assume(self, what: str, value: float | str, unit: str, why: str) -> None:
         self.circuit.assume(what, value, unit, f"assumed: {why}")
 
 
@@ -204,3 +208,7 @@ class Variation:
 
     def _of(self, quantity: Quantity, reference: str) -> Floats:
         return self.deviations.of(quantity, reference)[self.boards]
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:g} %"
