@@ -214,7 +214,7 @@ class Boosting:
 
     def _want(self, numbers: Converting, step: Step) -> Want:
         """Return what it takes in a step, and what is left of the cells for it."""
-        numbers, amperes = step.numbers, step.point.given_first
+        amperes = max(float(step.point.output_current[0]), 0.0)
         efficiency = efficiency_at(self.circuit, numbers.reference, amperes)
         given = numbers.voltage * amperes
         own = numbers.quiescent.value * numbers.voltage if numbers.quiescent else 0.0

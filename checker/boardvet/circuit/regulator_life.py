@@ -113,7 +113,7 @@ class RegulatorLife:
         # The step in which it is first out of regulation, else the one with least to spare.
         index = next((i for i, each in enumerate(spare) if each < 0.0), len(spare) - 1)
         step = steps[min(range(len(steps)), key=lambda each: margins[each][index])]
-        current = step.point.given_first
+        current = max(float(step.point.output_current[0]), 0.0)  # nothing flows back
         limits = tuple(regulating.limits(regulator, steps))
         return Life(
             numbers,
