@@ -139,8 +139,8 @@ def test_a_default_that_is_used_is_an_assumption_and_a_stated_value_is_none() ->
     ("part", "key", "shown"),
     [  # the defaults as facts/data/defaults.yaml has them
         ("D1 led/blue A GND", "forward_voltage", "3.15 V at 20 mA"),
-        ("U1 controller 1=A 2=GND", "pin_resistance", "30 Ω at 3 V"),
-        ("U1 regulator 1=A 2=GND 3=B", "efficiency", "80 % at 10 mA"),
+        ("U1 mcu VCC+ A GND- GND", "pin_resistance", "30 Ω at 3 V"),
+        ("U1 regulator VIN+ A VOUT> B GND- GND", "efficiency", "80 % at 10 mA"),
     ],
 )
 def test_a_default_of_several_numbers_is_noted_as_a_page_states_it(
