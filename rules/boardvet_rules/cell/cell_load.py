@@ -11,8 +11,8 @@ step of the pattern, and the mean current at half of the charge is held against 
 current that the cell is rated for, with the share of the capacity that is left at that rate.
 Query: beyond it. A mode that lasts for less than a hundredth of the time is a pulse to the cell.
 Note: a pulse beyond the rated pulse current, where there is one, with what the capacitors of the
-rail take over; what the rail then does is judged by `cell-sag`. Without a pattern every light is
-taken as on.
+rail take over; what the rail then does is judged by `cell-sag` or `boost-starved`. Without a
+pattern every light is taken as on.
 
 Left undetermined
 -----------------
@@ -64,15 +64,15 @@ from typing import Annotated
 
 from boardvet.circuit.cell_load import CellLoad, CellLoads
 from boardvet.circuit.cells import Cell
+from boardvet.circuit.converters import Regulator
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.rails import SuppliedPart
-from boardvet.circuit.sags import Sags
+from boardvet.circuit.pulled import pulled_low
 from boardvet.errors import MissingFact
 from boardvet.facts.cell import CellType, cell_type
 from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.review.rule import RuleSettings, rule
-from boardvet.review.verdict import THIS, Clear, Found, Level, Number
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number, Subject
 
 COMMON = ("CR2032", "CR2450", "LR03", "LR6")
 """Primary cells that are sold everywhere, the smaller first."""
@@ -188,14 +188,12 @@ def _pulse(cell: Cell, each: tuple[CellLoad, ...], settings: Settings) -> Found 
     )
 
 
-def _sagging(circuit: Circuit) -> tuple[str, SuppliedPart] | None:
-    """Return the part that the pulses pull too low, which `cell-sag` has found then."""
-    sags = circuit.view(Sags)
-    for part in SuppliedPart.on(circuit):
-        floor = sags.floor_of(part.reference, part.node)
-        if floor is not None and sags.first(sags.of_floor(floor)) is not None:
-            return "cell-sag", part
-    return None
+def _sagging(circuit: Circuit) -> tuple[str, Subject] | None:
+    """Return what the pulses pull too low: a part by `cell-sag`, or a booster that starves."""
+    pulled = pulled_low(circuit)
+    if pulled is None:
+        return None
+    return "boost-starved" if isinstance(pulled, Regulator) else "cell-sag", pulled
 
 
 def _in_mode(load: CellLoad) -> str:

@@ -95,6 +95,7 @@ from boardvet.physics.cell import resistance as cell_resistance
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
 from boardvet.review.verdict import Clear, Found, Level, Number
+from boardvet.vocabulary.kinds import Kind
 
 HALF, TENTH = 0.5, 0.1
 
@@ -102,6 +103,8 @@ HALF, TENTH = 0.5, 0.1
 @rule(level=Level.HOLD)
 def check(part: SuppliedPart, circuit: Circuit, sags: Sags) -> Found | Clear:
     """Judge one part on the rail that a cell feeds."""
+    if part.part_kind is Kind.REGULATOR:
+        return Clear()  # boost-starved and regulator-headroom judge what it asks of the cell
     floor = sags.floor_of(part.reference, part.node)
     if floor is None:
         return _without_floor(part, circuit, sags)

@@ -22,9 +22,10 @@ the lowest is. A part behind a regulator that holds its output is quiet. Rails t
 are left to `rail-unfed`, back-up supplies are not compared.
 
 Voltages are those without load, save for the drop of diodes and regulators, taken at up to 10 mA.
-What a pulse takes off is the question of `cell-sag`, and of `regulator-headroom` behind a
-regulator: where they speak, this follows from there. Whether the run time wanted is
-reached is simulated; where a fact for that is missing, the charge alone decides.
+What a pulse takes off is the question of `cell-sag`, of `boost-starved` for boosters, and of
+`regulator-headroom` behind a regulator: where they speak, this follows from there. Whether the
+run time wanted is reached is simulated; where a fact for that is missing, the charge alone
+decides.
 
 Left undetermined
 -----------------
@@ -91,7 +92,7 @@ from boardvet.known import Known
 from boardvet.quantity import show
 from boardvet.quantity.statement import Span
 from boardvet.review.rule import rule
-from boardvet.review.verdict import Clear, Found, Level, Number
+from boardvet.review.verdict import Clear, Found, Level, Number, Subject
 from boardvet.vocabulary.roles import Role
 
 HALF, TENTH = 0.5, 0.1
@@ -370,8 +371,16 @@ def _early_stop(
         parts=tuple(dict.fromkeys(fed.sources)),
         state=standing.state.name,
         # The limit that is too high at rest is so for the pulses before: one finding.
-        follows=_headroom(circuit, fed) or (None if fresh else ("cell-sag", part)),
+        follows=_headroom(circuit, fed) or (None if fresh else _pulled(circuit, part)),
     )
+
+
+def _pulled(circuit: Circuit, part: SuppliedPart) -> tuple[str, Subject]:
+    """Return who says what pulses take off the rail of a part: for a booster another rule."""
+    for regulator in Regulator.on(circuit):
+        if regulator.reference == part.reference and regulator.conversion.steps_up:
+            return "boost-starved", regulator
+    return "cell-sag", part
 
 
 def _headroom(circuit: Circuit, fed: Fed) -> tuple[str, Regulator] | None:

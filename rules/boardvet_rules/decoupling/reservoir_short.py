@@ -73,9 +73,11 @@ from typing import NamedTuple, cast
 
 from boardvet.circuit.capacitors import Capacitors
 from boardvet.circuit.cells import Cells
+from boardvet.circuit.converters import Regulator
 from boardvet.circuit.floors import Floors
 from boardvet.circuit.handle import Circuit
 from boardvet.circuit.nodes import Nodes
+from boardvet.circuit.pulled import pulled_low
 from boardvet.circuit.rails import SuppliedPart, SupplyRail
 from boardvet.circuit.reservoir_advice import Wanted, advice
 from boardvet.circuit.reservoirs import Reservoir, Reservoirs
@@ -84,7 +86,7 @@ from boardvet.known import Known
 from boardvet.physics.reservoir import carried_time
 from boardvet.quantity import show, show_time
 from boardvet.review.rule import rule
-from boardvet.review.verdict import THIS, Clear, Found, Level, Number
+from boardvet.review.verdict import THIS, Clear, Found, Level, Number, Subject
 
 LATE = 0.9
 """Share of the charge used up to which dips are judged."""
@@ -266,12 +268,9 @@ def _fix(circuit: Circuit, judged: Judged) -> str:
     return f"make the pulses shorter, rarer or smaller: {kept.words}"
 
 
-def _cause(circuit: Circuit, rail: SupplyRail) -> tuple[str, SuppliedPart] | None:
-    """Return the part that then has too little, which `cell-sag` reports."""
-    sags = circuit.view(Sags)
-    for part in SuppliedPart.on(circuit):
-        if part.node == rail.node:
-            floor = sags.floor_of(part.reference, part.node)
-            if floor is not None and sags.first(sags.of_floor(floor)) is not None:
-                return "cell-sag", part
-    return None
+def _cause(circuit: Circuit, rail: SupplyRail) -> tuple[str, Subject] | None:
+    """Return what then has too little: a part by `cell-sag`, or a booster that starves."""
+    pulled = pulled_low(circuit, rail.node)
+    if pulled is None:
+        return None
+    return "boost-starved" if isinstance(pulled, Regulator) else "cell-sag", pulled

@@ -22,7 +22,8 @@ fresh cell, or where it keeps the board from its run time; query down to a tenth
 the curves of the cell are only assumed it is a hold if half the resistance and a twentieth more
 voltage would not cure it.
 
-Where `cell-sag` finds the input of the booster too low, this follows from it.
+The dip at its input is judged here and not by `cell-sag`; what `reservoir-short`, `cell-load`,
+`supply-window` or `run-time` say of it follows from here.
 
 Quiet where the capacitors at its input carry the step, after their loss under bias: they last
 longer than it, and the gap behind it is long enough to charge them again.
@@ -75,7 +76,7 @@ from boardvet.circuit.cells import Cells
 from boardvet.circuit.converters import Regulator
 from boardvet.circuit.discharge import costs_run_time
 from boardvet.circuit.handle import Circuit
-from boardvet.circuit.rails import SuppliedPart, node_label
+from boardvet.circuit.rails import node_label
 from boardvet.circuit.regulating import Regulating
 from boardvet.quantity import preferred, show
 from boardvet.review.rule import rule
@@ -105,15 +106,7 @@ def check(
     short = regulating.shorted(regulator)
     if short is not None:
         return replace(found, follows=("rail-shorted", short))
-    return replace(found, follows=_sagging(regulator, circuit))
-
-
-def _sagging(regulator: Regulator, circuit: Circuit) -> tuple[str, SuppliedPart] | None:
-    """Return the booster as a part that its own rail may be too low for: `cell-sag` says that."""
-    for part in SuppliedPart.on(circuit):
-        if part.reference == regulator.reference and part.node in regulator.inputs:
-            return "cell-sag", part
-    return None
+    return found
 
 
 def _ask(regulator: Regulator, circuit: Circuit, regulating: Regulating, boost: Boost) -> None:

@@ -9,7 +9,10 @@ from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Level
 from boardvet.testing import circuit_of, judge
+from boardvet_rules.cell.cell_load import check as cell_load
 from boardvet_rules.cell.cell_sag import check as cell_sag
+from boardvet_rules.cell.supply_window import check as supply_window
+from boardvet_rules.decoupling.reservoir_short import check as reservoir_short
 from boardvet_rules.regulator.boost_starved import check as rule
 
 CELL = "BT1 cell/holder + VBAT - GND"
@@ -197,17 +200,28 @@ def test_quiet_on_usb_and_for_linear_types() -> None:
 
 
 def test_a_dip_at_the_input_of_a_booster_is_one_finding() -> None:
-    """Where `cell-sag` speaks, the others follow; else this one stands for itself."""
+    """What the other rules say of the same pulses follows from this one."""
     small = "C1 10u/6.3V VBAT GND = dielectric polymer"
     line = booster(*FACTS[:2], "supply 2.0 to 5.5 V")
-    lines = (CELL, AGEING, line, LOAD, f"~ pattern: [{{part: U2, {BURST}}}]", small)
-    packs = [LoadedPack("two", "0", (rule, cell_sag))]
+    rated = AGEING.replace("LiPo, capacity: 1000 mAh", "CR2032")  # 15 mA in pulses
+    lines = (CELL, rated, line, LOAD, f"~ pattern: [{{part: U2, {BURST}}}]", small)
+    packs = [LoadedPack("all", "0", (rule, cell_sag, cell_load, reservoir_short))]
+    done = run(circuit_of("\n".join(lines)), packs)
+    assert not done.broken, done.broken
+    (first,) = [finding for finding in done.findings if finding.follows is None]
+    assert first.rule == "boost-starved"
+    others = {f.rule for f in done.findings if f.follows == first.fingerprint}
+    assert others == {"reservoir-short", "cell-load"}
+
+
+def test_a_cell_that_falls_below_the_input_of_a_booster_is_one_finding() -> None:
+    """From 3 V to 2.5 V without resistance: 2.8 V is passed at 40 % of the charge used."""
+    line = booster(*FACTS[:2], "supply 2.8 to 5.5 V")
+    lines = (CELL, FALLING, line, LOAD, "~ pattern: [{part: U2, current: 1 mA}]")
+    packs = [LoadedPack("two", "0", (rule, supply_window))]
     done = run(circuit_of("\n".join(lines)), packs)
     assert not done.broken, done.broken
     assert len([finding for finding in done.findings if finding.follows is None]) == 1
-    assert "boost-starved" in {finding.rule for finding in done.findings}
-    (alone,) = run(circuit_of("\n".join(lines)), [LoadedPack("one", "0", (rule,))]).findings
-    assert alone.follows is None
 
 
 # Coil and start.
