@@ -212,3 +212,15 @@ def test_several_values_are_tried_at_once_each_by_itself() -> None:
     assert tried == pytest.approx(made, rel=0.03)
     assert runs(circuit) == before
     assert run_times_with(circuit, []) == ()
+
+
+def test_a_change_that_leaves_the_board_dead_is_not_said() -> None:
+    """It never starts: 3 V behind 1 kΩ cannot hold 2.7 V at 2 mA, nor at half of that (2 V)."""
+    gains = circuit_of(
+        "BT1 cell/holder + VBAT - GND\n"
+        "~ cell: {part: BT1, type: LiPo, capacity: 100 mAh, voltage: 3 V at 0 % and 3 V at 100 %,"
+        " resistance: 1000 ohm}\n"
+        "U1 mcu VCC+ VBAT GND- GND = supply 2.7 to 5.5 V = sleep_current 1 uA\n"
+        "~ pattern: [{part: U1, current: 2 mA, for: 1 s, every: 2 s}]\n"
+    ).view(Gains)
+    assert all(gain.run_time > 0.0 for gain in gains.all)

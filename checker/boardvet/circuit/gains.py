@@ -96,7 +96,8 @@ class Gains:
         others = [change for change in changes if change.resistors]
         times = run_times_with(circuit, [change.resistors for change in others])
         found += [Gain(each.words, time) for each, time in zip(others, times, strict=True)]
-        worth = [gain for gain in found if gain.run_time >= WORTH * discharge.run_time]
+        least = WORTH * discharge.run_time
+        worth = [gain for gain in found if gain.run_time > 0.0 and gain.run_time >= least]
         return cls(tuple(sorted(worth, key=lambda gain: -gain.run_time)))
 
 
