@@ -9,7 +9,10 @@ from pathlib import Path
 import pytest
 
 from boardvet.cli import main
+from boardvet.cli._board_sizes import _lacking
+from boardvet.intent import parse_intent
 from boardvet.sizing import names
+from boardvet.sizing.on_board._outcome import NotSized
 
 Captured = pytest.CaptureFixture[str]
 
@@ -167,3 +170,13 @@ class TestOnABoard:
         monkeypatch.setenv("COLUMNS", columns)
         main(["size", board])
         assert max(map(len, capsys.readouterr().out.splitlines())) <= int(columns)
+
+
+def test_what_is_to_be_added_for_several_lights_can_be_pasted() -> None:
+    """A comma parts the keys of a page: each reference or range has an entry of its own."""
+    known = NotSized(
+        "D1", "wanted current of D1 is not known", "parts: {D1: {wanted_current: 5 mA}}"
+    )
+    group = [known._replace(subject=name) for name in ("D1", "D3", "D4", "D5", "D6")]
+    page = _lacking(group).rpartition("; ")[2]
+    assert set(parse_intent(page + "\n").parts) == {"D1", "D3", "D4", "D5", "D6"}

@@ -62,8 +62,12 @@ def _lacking(group: Sequence[NotSized]) -> str:
     first, names = group[0], spread(tuple(each.subject for each in group))
     if len(group) == 1:
         return f"{first.subject}: {first.missing}; {first.how}"
-    text = f"{first.missing}; {first.how}"
-    return f"{names}: {_about(first.subject).sub(names, text)}"
+    about = _about(first.subject)
+    entry = re.compile(rf"{re.escape(first.subject)}: (\{{[^{{}}]*\}})")
+    each = names.split(", ")  # a page takes one reference or range a key
+    how = entry.sub(lambda said: ", ".join(f"{key}: {said[1]}" for key in each), first.how)
+    how = how if how != first.how else about.sub(names, how)
+    return f"{names}: {about.sub(names, first.missing)}; {how}"
 
 
 def _about(subject: str) -> re.Pattern[str]:
