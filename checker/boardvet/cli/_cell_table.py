@@ -328,8 +328,9 @@ def _notes(page: Page, circuit: Circuit, found: Alternatives) -> None:
     page.blank()
     page.gloss(
         "read",
-        "> is fitted; run time from the worst to the best parts; dip: the most that the load "
-        "takes off the cell, at the coldest temperature stated; left: charge in it at the stop",
+        "> is fitted; run time from the worst to the best parts, judged with typical ones; dip: "
+        "the most that the load takes off the cell, at the coldest temperature stated; left: "
+        "charge in it at the stop",
         style=FAINT,
     )
     risky = unrated(circuit)
