@@ -58,7 +58,11 @@ def size(inputs: Charge) -> Answer:
 
 
 def _notes(inputs: Charge, reached: float) -> list[str]:
-    notes = ["what the cell's own data sheet says of charging counts before any rule of thumb"]
+    notes = [
+        "what the cell's own data sheet says of charging counts before any rule of thumb",
+        "a lithium cell that is charged wrongly can burn: charge it only with a charger made for "
+        "its chemistry, with a protection circuit, and no primary cell at all; local rules decide",
+    ]
     if inputs.capacity is None:
         return notes
     rate = reached * 3600 / inputs.capacity
