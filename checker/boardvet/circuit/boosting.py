@@ -86,8 +86,6 @@ class Boost(NamedTuple):
 
     Parameters
     ----------
-    numbers : Converting
-        The booster.
     cell : str
         Reference of the cell.
     why : Why or None
@@ -106,7 +104,6 @@ class Boost(NamedTuple):
         The coil that is meant, else "".
     """
 
-    numbers: Converting
     cell: str
     why: Why | None
     used: float
@@ -116,6 +113,11 @@ class Boost(NamedTuple):
     stands: float | None
     least: Known[float] | None
     coil: str = ""
+
+    @property
+    def numbers(self) -> Converting:
+        """The booster."""
+        return self.want.step.numbers
 
     @property
     def most(self) -> float:
@@ -144,18 +146,15 @@ class Boosting:
         SolverError
             If a network has no solution that could be found.
         """
-        regulating = self.circuit.view(Regulating)
         if regulator.charger or not regulator.conversion.steps_up:
             return None
-        steps = regulating.over_life(regulator)
-        if not steps:
+        wants = [self._want(step) for step in self.circuit.view(Regulating).over_life(regulator)]
+        if not wants:
             return None
-        numbers = regulating.in_numbers(regulator, steps[0].timeline.state)
-        wants = [self._want(numbers, step) for step in steps]
         found = [
-            *self._starving(regulator, numbers, wants),
-            *self._starting(regulator, numbers, wants),
-            *self._coil(regulator, numbers, wants),
+            *self._starving(regulator, wants),
+            *self._starting(regulator, wants),
+            *self._coil(regulator, wants),
         ]
         return min(found, key=lambda each: (each.used, -each.want.power))
 
@@ -212,9 +211,9 @@ class Boosting:
         volts = _at(want.source, share) * _BETTER_VOLTS
         return _starved(want, volts, ohms, least.value if least is not None else 0.0)
 
-    def _want(self, numbers: Converting, step: Step) -> Want:
+    def _want(self, step: Step) -> Want:
         """Return what it takes in a step, and what is left of the cells for it."""
-        amperes = max(float(step.point.output_current[0]), 0.0)
+        numbers, amperes = step.numbers, step.point.given_first
         efficiency = efficiency_at(self.circuit, numbers.reference, amperes)
         given = numbers.voltage * amperes
         own = numbers.quiescent.value * numbers.voltage if numbers.quiescent else 0.0
@@ -255,9 +254,7 @@ class Boosting:
             return None
         return Known(cast("Span", supply.value).low, "V", supply.source)
 
-    def _starving(
-        self, regulator: Regulator, numbers: Converting, wants: Sequence[Want]
-    ) -> Iterator[Boost]:
+    def _starving(self, regulator: Regulator, wants: Sequence[Want]) -> Iterator[Boost]:
         least = self._least(regulator.reference)
         floor = least.value if least is not None else 0.0
         for want in wants:
@@ -270,15 +267,13 @@ class Boosting:
             if used is not None:
                 why = Why.COLLAPSE if stands is None else Why.DIP
             cell = self._cell(want)
-            yield Boost(numbers, cell, why, at, want, volts, ohms, stands, least)
+            yield Boost(cell, why, at, want, volts, ohms, stands, least)
 
     def _starves(self, want: Want, floor: float, used: float) -> bool:
         ohms = self.ohms(want.step, used, want.step.meeting.run)
         return _starved(want, _at(want.source, used), ohms, floor)
 
-    def _starting(
-        self, regulator: Regulator, numbers: Converting, wants: Sequence[Want]
-    ) -> Iterator[Boost]:
+    def _starting(self, regulator: Regulator, wants: Sequence[Want]) -> Iterator[Boost]:
         """Yield when it no longer starts: fresh, or at any time where it is switched on again."""
         known = self.circuit.known(regulator.reference, "start_voltage")
         if known is None:
@@ -290,7 +285,7 @@ class Boosting:
             ohms = self.ohms(want.step, used, math.inf)
             volts = _at(want.source, used)
             cell = self._cell(want)
-            yield Boost(numbers, cell, Why.START, used, want, volts, ohms, volts, least)
+            yield Boost(cell, Why.START, used, want, volts, ohms, volts, least)
 
     def _restarts(self, regulator: Regulator, want: Want) -> bool:
         """Tell whether a pin or a hand switches it on again and again."""
@@ -301,9 +296,7 @@ class Boosting:
         path = fed.path if fed is not None else ()
         return any(kinds.kind(part) in {Kind.SWITCH, Kind.BUTTON} for part in path)
 
-    def _coil(
-        self, regulator: Regulator, numbers: Converting, wants: Sequence[Want]
-    ) -> Iterator[Boost]:
+    def _coil(self, regulator: Regulator, wants: Sequence[Want]) -> Iterator[Boost]:
         """Yield when the mean current of its coil passes the coil's rating."""
         for coil in self._coils(regulator):
             known = self.circuit.known(coil, "current_max")
@@ -318,7 +311,7 @@ class Boosting:
                 volts = _at(want.source, used)
                 stands = constant_power_voltage(volts, ohms, want.power)
                 cell = self._cell(want)
-                yield Boost(numbers, cell, Why.COIL, used, want, volts, ohms, stands, most, coil)
+                yield Boost(cell, Why.COIL, used, want, volts, ohms, stands, most, coil)
 
     def _coils(self, regulator: Regulator) -> tuple[str, ...]:
         roles, nodes = self.circuit.view(PinRoles), self.circuit.view(Nodes)

@@ -36,6 +36,11 @@ class RegulatorPoint(NamedTuple):
     output_current: Floats
     regulating: np.typing.NDArray[np.bool_]
 
+    @property
+    def given_first(self) -> float:
+        """What it gives in the first row; what another source pushes back is none. [A]."""
+        return max(float(self.output_current[0]), 0.0)
+
     def rows(self, rows: slice) -> RegulatorPoint:
         """Return some of the rows."""
         return RegulatorPoint._make(values[rows] for values in self)

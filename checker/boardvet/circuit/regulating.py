@@ -44,6 +44,8 @@ class Step(NamedTuple):
         What the whole board does.
     sources : tuple of str
         What feeds its input; other cells may feed something else.
+    numbers : Converting
+        The regulator.
     """
 
     timeline: Timeline
@@ -51,6 +53,7 @@ class Step(NamedTuple):
     point: RegulatorPoint
     operating: Operating
     sources: tuple[str, ...]
+    numbers: Converting
 
 
 class Fresh(NamedTuple):
@@ -60,6 +63,7 @@ class Fresh(NamedTuple):
     meeting: Meeting
     fed: Fed
     point: RegulatorPoint
+    numbers: Converting
 
 
 class LoadLimit(NamedTuple):
@@ -113,7 +117,14 @@ class Regulating:
             If a network has no solution that could be found.
         """
         return tuple(
-            Step(timeline, meeting, operating.regulators[regulator.reference], operating, sources)
+            Step(
+                timeline,
+                meeting,
+                operating.regulators[regulator.reference],
+                operating,
+                sources,
+                self.in_numbers(regulator, timeline.state),
+            )
             for timeline in self.circuit.view(Timelines).all
             if timeline.on_cell and (sources := self._by_cells(regulator, timeline.state))
             for meeting, operating in self._over(timeline)
@@ -136,7 +147,7 @@ class Regulating:
             for meeting, operating in self._in_state(timeline, state):
                 point = operating.regulators.get(regulator.reference)
                 if point is not None:
-                    yield Fresh(state, meeting, fed, point)
+                    yield Fresh(state, meeting, fed, point, self.in_numbers(regulator, state))
 
     def fed(self, regulator: Regulator, state: State) -> Fed | None:
         """Return how the input of a regulator is fed in a state, None if it is not."""

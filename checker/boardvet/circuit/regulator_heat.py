@@ -98,14 +98,14 @@ class RegulatorHeat:
             group = list(steps)
             parts = [
                 _Part(
-                    self._power(regulator, step, highest=highest),
+                    self._power(step, highest=highest),
                     step.meeting.weight,
                     step.meeting.run,
                     step,
                 )
                 for step in group
             ]
-            found.append(self._heated(regulator, parts, time_constant, highest=highest))
+            found.append(self._heated(parts, time_constant, highest=highest))
         return max(found, key=lambda each: each.lasting, default=None)
 
     def unknown_load(self, regulator: Regulator) -> MissingFact | None:
@@ -185,10 +185,9 @@ class RegulatorHeat:
         because = highest.because[-1] if highest.because else "computed: carried along the way"
         return Heated(state, highest.highest, empty, because, current, power, power)
 
-    def _power(self, regulator: Regulator, step: Fresh, *, highest: bool) -> float:
-        numbers = self.circuit.view(Regulating).in_numbers(regulator, step.state)
+    def _power(self, step: Fresh, *, highest: bool) -> float:
         volts = _input(step, highest=highest)
-        return self._lost(numbers, volts, numbers.voltage, _given(step))[0]
+        return self._lost(step.numbers, volts, step.numbers.voltage, step.point.given_first)[0]
 
     def _lost(
         self, numbers: Converting, volts: float, output: float, current: float
@@ -201,19 +200,12 @@ class RegulatorHeat:
         lost = output * current * (1.0 / efficiency.value - 1.0) + volts * own
         return lost, efficiency
 
-    def _heated(
-        self,
-        regulator: Regulator,
-        parts: Sequence[_Part],
-        time_constant: float,
-        *,
-        highest: bool,
-    ) -> Heated:
+    def _heated(self, parts: Sequence[_Part], time_constant: float, *, highest: bool) -> Heated:
         lasting, part = max(_lasting(parts, time_constant), key=lambda each: each[0])
-        numbers = self.circuit.view(Regulating).in_numbers(regulator, part.step.state)
+        numbers = part.step.numbers
         fed = part.step.fed
         index = -1 if highest else 0
-        current = _given(part.step)
+        current = part.step.point.given_first
         efficiency = self._lost(numbers, 1.0, 1.0, current)[1]
         return Heated(
             part.step.state,
@@ -225,11 +217,6 @@ class RegulatorHeat:
             lasting,
             efficiency,
         )
-
-
-def _given(step: Fresh) -> float:
-    """Return what a regulator gives to its rail; what another source pushes back is none."""
-    return max(float(step.point.output_current[0]), 0.0)
 
 
 def _input(step: Fresh, *, highest: bool) -> float:

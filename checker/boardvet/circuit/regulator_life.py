@@ -35,8 +35,6 @@ class Life(NamedTuple):
 
     Parameters
     ----------
-    numbers : Converting
-        The regulator.
     cell : str
         Reference of the cell.
     step : Step
@@ -59,7 +57,6 @@ class Life(NamedTuple):
         Parts behind it of which nobody knows what they draw.
     """
 
-    numbers: Converting
     cell: str
     step: Step
     inputs: tuple[float, ...]
@@ -70,6 +67,11 @@ class Life(NamedTuple):
     highest_floor: float
     unjudged: tuple[str, ...]
     unknown: tuple[str, ...]
+
+    @property
+    def numbers(self) -> Converting:
+        """The regulator."""
+        return self.step.numbers
 
     def lost_with(self, dropout: float) -> float | None:
         """Return when it would first no longer regulate if it needed more, in volts.
@@ -106,17 +108,15 @@ class RegulatorLife:
         steps = regulating.over_life(regulator)
         if not steps:
             return None
-        numbers = regulating.in_numbers(regulator, steps[0].timeline.state)
         points = dropout_points(self.circuit, regulator.reference)
-        margins = [_margins(step, numbers, points) for step in steps]
+        margins = [_margins(step, points) for step in steps]
         spare = [min(column) for column in zip(*margins, strict=True)]
         # The step in which it is first out of regulation, else the one with least to spare.
         index = next((i for i, each in enumerate(spare) if each < 0.0), len(spare) - 1)
         step = steps[min(range(len(steps)), key=lambda each: margins[each][index])]
-        current = max(float(step.point.output_current[0]), 0.0)  # nothing flows back
+        current = step.point.given_first
         limits = tuple(regulating.limits(regulator, steps))
         return Life(
-            numbers,
             self._cell(regulator, step),
             step,
             tuple(map(float, step.point.input_voltage)),
@@ -158,10 +158,10 @@ def _failing(limits: Sequence[LoadLimit]) -> Iterator[Failing]:
             yield Failing(limit.floor, used, limit.step[row])
 
 
-def _margins(step: Step, numbers: Converting, points: DropoutPoints) -> tuple[float, ...]:
+def _margins(step: Step, points: DropoutPoints) -> tuple[float, ...]:
     """Return what is to spare before regulation is lost, below 0 how far the output is down."""
     found = []
     for volts, amperes in zip(step.point.input_voltage, step.point.output_current, strict=True):
         dropout = dropout_voltage(points, max(float(amperes), 0.0)) if points else 0.0
-        found.append(float(volts) - numbers.voltage - dropout)
+        found.append(float(volts) - step.numbers.voltage - dropout)
     return tuple(found)
