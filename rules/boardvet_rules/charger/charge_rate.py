@@ -95,6 +95,26 @@ class Limits(NamedTuple):
     gentle: Known[float]
 
 
+class Charge(NamedTuple):
+    """One charger with its cells, what it is set to, and what they stand."""
+
+    charger: Charger
+    cells: tuple[Cell, ...]
+    setting: Setting
+    limits: Limits
+
+    @property
+    def names(self) -> str:
+        """The cells."""
+        return " with ".join(cell.reference for cell in self.cells)
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """What sets the current, and the cells."""
+        cells = (cell.reference for cell in self.cells)
+        return (*self.setting.resistors, *self.setting.switched, *cells)
+
+
 @rule(level=Level.HOLD)
 def check(
     charger: Charger, circuit: Circuit, charging: Charging, settings: Settings
@@ -109,10 +129,11 @@ def check(
         Number("charge current", setting.highest.value, "A", setting.highest.source),
         Number("most for the cell", limits.most.value, "A", limits.most.source),
     )
+    charge = Charge(charger, cells, setting, limits)
     if setting.highest.value > limits.most.value:
-        return _too_much(circuit, charger, cells, setting, limits, numbers)
+        return _too_much(circuit, charge, numbers)
     if setting.highest.value > limits.gentle.value:
-        return _brisk(circuit, charger, cells, setting, limits, numbers)
+        return _brisk(circuit, charge, numbers)
     return _too_little(circuit, charger, setting) or Clear(numbers)
 
 
@@ -145,48 +166,34 @@ def _sum(limits: list[Known[float]]) -> Known[float]:
     return Known(sum(one.value for one in limits), "A", source)
 
 
-def _too_much(
-    circuit: Circuit,
-    charger: Charger,
-    cells: tuple[Cell, ...],
-    setting: Setting,
-    limits: Limits,
-    numbers: tuple[Number, ...],
-) -> Found:
-    names = _names(cells)
+def _too_much(circuit: Circuit, charge: Charge, numbers: tuple[Number, ...]) -> Found:
+    names, setting, limits = charge.names, charge.setting, charge.limits
     return Found(
         bench=f"{names} gets warm while {THIS} charges it, swells, and may burn.",
         sum=f"{_set_by(setting, setting.highest.value)}; {names} stands "
         f"{show(limits.most.value, 'A')}.",
-        fix=_fix(circuit, charger, setting, limits),
+        fix=_fix(circuit, charge),
         why="Charged faster than it takes the lithium up, a cell plates metal inside and can "
         "short itself. The sheet of the cell counts, and local rules for lithium cells do.",
         numbers=numbers,
-        parts=(*setting.resistors, *setting.switched, *(cell.reference for cell in cells)),
+        parts=charge.parts,
     )
 
 
-def _brisk(
-    circuit: Circuit,
-    charger: Charger,
-    cells: tuple[Cell, ...],
-    setting: Setting,
-    limits: Limits,
-    numbers: tuple[Number, ...],
-) -> Found:
-    names = _names(cells)
+def _brisk(circuit: Circuit, charge: Charge, numbers: tuple[Number, ...]) -> Found:
+    names, setting, limits = charge.names, charge.setting, charge.limits
     return Found(
         bench=f"{names} ages faster than it needs to and gets warm while {THIS} charges it.",
         sum=f"{_set_by(setting, setting.highest.value)}; cells such as {names} are "
         f"charged with {show(limits.gentle.value, 'A')} as a rule.",
-        fix=f"{_fix(circuit, charger, setting, limits)}, or state charge_current_max and "
+        fix=f"{_fix(circuit, charge)}, or state charge_current_max and "
         "charge_current_standard of the cell from its sheet",
         numbers=(
             *numbers,
             Number("usual for the cell", limits.gentle.value, "A", limits.gentle.source),
         ),
         level=Level.QUERY,
-        parts=(*setting.resistors, *setting.switched, *(cell.reference for cell in cells)),
+        parts=charge.parts,
     )
 
 
@@ -221,10 +228,6 @@ def _low(setting: Setting, limit: Known[float], what: str, symptom: str) -> Foun
     )
 
 
-def _names(cells: tuple[Cell, ...]) -> str:
-    return " with ".join(cell.reference for cell in cells)
-
-
 def _set_by(setting: Setting, current: float) -> str:
     """Say what sets the current, and the sum."""
     if setting.gain is None or not setting.resistors:
@@ -237,7 +240,8 @@ def _set_by(setting: Setting, current: float) -> str:
     return f"{names} {sets} the charge current{on}: {gain} / {ohms} = {show(current, 'A')}"
 
 
-def _fix(circuit: Circuit, charger: Charger, setting: Setting, limits: Limits) -> str:
+def _fix(circuit: Circuit, charge: Charge) -> str:
+    charger, setting, limits = charge.charger, charge.setting, charge.limits
     least = cast("Known[float] | None", circuit.known(charger.reference, "charge_current_min"))
     if least is not None and least.value > limits.gentle.value:
         return f"fit a charger for {show(limits.gentle.value, 'A')}, or a larger cell"
