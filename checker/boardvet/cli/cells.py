@@ -9,6 +9,7 @@ import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from boardvet.cli._boards import add_paths
 from boardvet.cli._output import coloured, complain, emit, width
 from boardvet.errors import BoardvetError, MissingFact, SolverError
 
@@ -49,13 +50,7 @@ def _parser() -> argparse.ArgumentParser:
         "(pattern). Exit status: 0, or 2 for input that cannot be used.",
         allow_abbrev=False,
     )
-    parser.add_argument(
-        "path",
-        nargs="+",
-        metavar="PATH",
-        help="a folder, an intent page, or the exports in any order; "
-        "several folders or pages are several boards",
-    )
+    add_paths(parser)
     parser.add_argument("--all", action="store_true", help="list every cell, none folded away")
     return parser
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from boardvet.cli._boards import add_paths
 from boardvet.cli._output import coloured, complain, emit, fault, width, write_files
 from boardvet.errors import BoardvetError, UsageError
 
@@ -58,13 +59,7 @@ def _parser() -> argparse.ArgumentParser:
         allow_abbrev=False,
     )
     add = parser.add_argument
-    add(
-        "path",
-        nargs="+",
-        metavar="PATH",
-        help="a folder, an intent page, or the exports in any order; "
-        "several folders or pages are several boards",
-    )
+    add_paths(parser)
     add(
         "--gate",
         choices=("hold", "query", "note", "never"),
