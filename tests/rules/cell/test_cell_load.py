@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, number, only, quiet
 
 from boardvet.circuit.cell_load import CellLoads
 from boardvet.circuit.cells import Cells
-from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Found, Level
-from boardvet.testing import circuit_of, examples_of, judge
+from boardvet.review.verdict import Found, Level
+from boardvet.testing import circuit_of, examples_of
 from boardvet_rules.cell.cell_load import Settings
 from boardvet_rules.cell.cell_load import check as rule
 
@@ -16,28 +16,12 @@ COIN = "BT1 CR2032 VBAT GND"
 MCU = "U1 mcu VCC+ VBAT GND- GND = sleep_current 0 A"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def drawing(*entries: str, cell: str = COIN) -> tuple[str, ...]:
     return (cell, MCU, "~ pattern:", *(f"~ - {{part: U1, {entry}}}" for entry in entries))
-
-
-def only(done: Review) -> Finding:
-    assert not done.undetermined, done.undetermined
-    (finding,) = done.findings
-    return finding
-
-
-def quiet(done: Review) -> bool:
-    return not done.findings and not done.undetermined and bool(done.clear)
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(number.value for number in finding.numbers if number.name == name)
 
 
 @pytest.mark.parametrize("text", examples_of(rule)["Wrong"])

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import needs_ngspice
+from tests.rules.judging import Judging, number
 from tests.rules.light.spice import model, spice
 
-from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
+from boardvet.review.verdict import Level
 from boardvet.testing import judge
 from boardvet_rules.cell.cell_sag import check as rule
 
@@ -63,10 +63,8 @@ def reservoir(farads: float, ohms: float = 0.0, reference: str = "C1") -> str:
     )
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review, finding = JUDGING.review, JUDGING.finding
 
 
 def level(*lines: str) -> Level | None:
@@ -78,20 +76,11 @@ def level(*lines: str) -> Level | None:
     return done.findings[0].level if done.findings else None
 
 
-def finding(*lines: str) -> Finding:
-    (one,) = review(*lines).findings
-    return one
-
-
 def found(*lines: str) -> list[str]:
     """Return the names of the parts that are pulled too low."""
     done = review(*lines)
     assert not done.undetermined, done.undetermined
     return [each.subject.name for each in done.findings]
-
-
-def number(of: Finding, name: str) -> float:
-    return next(each.value for each in of.numbers if each.name == name)
 
 
 # How deep.

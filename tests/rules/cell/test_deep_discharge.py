@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, number
 
-from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import examples_of, judge
+from boardvet.review.verdict import Level
+from boardvet.testing import examples_of
 from boardvet_rules.cell.deep_discharge import check as rule
 
 LINE = "voltage: 4 V at 0 % and 2.5 V at 100 %"
@@ -17,26 +17,8 @@ POUCH = "BT1 connector/LiPo 1: VBAT 2: GND"
 STOPS = "U1 mcu VCC+ VBAT GND- GND = supply 3.1 to 5.5 V = sleep_current {}"
 
 
-def review(*lines: str, assume_nothing: bool = False) -> Review:
-    done = judge(rule, "\n".join(lines), assume_nothing=assume_nothing)
-    assert not done.broken, done.broken
-    return done
-
-
-def only(*lines: str) -> Finding:
-    done = review(*lines)
-    assert not done.undetermined, done.undetermined
-    (finding,) = done.findings
-    return finding
-
-
-def quiet(*lines: str) -> bool:
-    done = review(*lines)
-    return not done.findings and not done.undetermined and bool(done.clear)
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(number.value for number in finding.numbers if number.name == name)
+JUDGING = Judging(rule)
+review, only, quiet = JUDGING.review, JUDGING.only, JUDGING.quiet
 
 
 @pytest.mark.parametrize("text", examples_of(rule)["Wrong"])

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 from tests.circuit.lives import FLAT
+from tests.rules.judging import Judging, number, only, quiet
 
 from boardvet.review.packs import LoadedPack
-from boardvet.review.review import Review
 from boardvet.review.runner import run
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import circuit_of, examples_of, judge
+from boardvet.review.verdict import Level
+from boardvet.testing import circuit_of, examples_of
 from boardvet_rules.cell.cell_sag import check as cell_sag
 from boardvet_rules.cell.run_time import check as rule
 from boardvet_rules.cell.supply_window import check as supply_window
@@ -28,28 +28,12 @@ LASTS = 225e-3 / (1e-3 + 0.015 * 225e-3 / 8766)
 ALL_MAY_BE_SHORT = "~ settings: {run-time: {short: 100 %}}"
 
 
-def review(*lines: str, assume_nothing: bool = False) -> Review:
-    done = judge(rule, "\n".join(lines), assume_nothing=assume_nothing)
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def wanted(hours: float) -> str:
     return f"~ run_time: {hours:.6f} h"
-
-
-def only(done: Review) -> Finding:
-    assert not done.undetermined, done.undetermined
-    (finding,) = done.findings
-    return finding
-
-
-def quiet(done: Review) -> bool:
-    return not done.findings and not done.undetermined and bool(done.clear)
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(number.value for number in finding.numbers if number.name == name)
 
 
 @pytest.mark.parametrize("text", examples_of(rule)["Wrong"])

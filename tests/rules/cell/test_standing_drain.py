@@ -10,10 +10,10 @@ import math
 import re
 
 import pytest
+from tests.rules.judging import Judging, number
 
 from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import judge
+from boardvet.review.verdict import Level
 from boardvet_rules.cell.standing_drain import check as rule
 
 CURVE = "voltage: 3.0 V at 0 % and 3.0 V at 100 %, resistance: 0 ohm"
@@ -28,10 +28,8 @@ WALK = [(1.01 * QUERY, Level.QUERY), (0.99 * QUERY, Level.NOTE), (1.01 * NOTE, L
 WALKED = [*WALK, (0.99 * NOTE, None)]
 
 
-def review(*lines: str, **how: bool) -> Review:
-    done = judge(rule, "\n".join(lines), **how)
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def board(*lines: str) -> Review:
@@ -42,10 +40,6 @@ def level(done: Review) -> Level | None:
     assert not done.undetermined, done.undetermined
     assert len(done.findings) <= 1
     return done.findings[0].level if done.findings else None
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(each.value for each in finding.numbers if each.name == name)
 
 
 # Currents and levels.

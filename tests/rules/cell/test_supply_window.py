@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, level
 
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
@@ -16,20 +17,13 @@ LINE = "~ cell: {part: BT1, type: CR2032, voltage: 3.0 V at 0 % and 2.0 V at 100
 """A made-up cell that falls in a straight line, 1 V over its life, so that sums are easy."""
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def on_line(*facts: str) -> Review:
     mcu = " = ".join(("U1 mcu VCC+ VBAT GND- GND", *facts))
     return review("BT1 cell/holder + VBAT - GND", mcu, LINE)
-
-
-def level(done: Review) -> Level | None:
-    assert not done.undetermined, done.undetermined
-    return done.findings[0].level if done.findings else None
 
 
 def on_source(volts: str, supply: str) -> Review:

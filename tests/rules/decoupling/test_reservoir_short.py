@@ -10,12 +10,11 @@ import math
 import re
 
 import pytest
+from tests.rules.judging import Judging, number
 
 from boardvet.review.packs import LoadedPack
-from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Finding, Level
-from boardvet.testing import judge
 from boardvet.testing.notation import circuit_of
 from boardvet_rules.cell.cell_sag import check as sag_rule
 from boardvet_rules.decoupling.reservoir_short import check as rule
@@ -51,26 +50,8 @@ def capacitor(farads: float, ohms: float = 0.0, reference: str = "C1") -> str:
     )
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
-
-
-def level(*lines: str) -> Level | None:
-    done = review(*lines)
-    assert not done.undetermined, done.undetermined
-    assert done.findings or done.clear
-    return done.findings[0].level if done.findings else None
-
-
-def finding(*lines: str) -> Finding:
-    (one,) = review(*lines).findings
-    return one
-
-
-def number(of: Finding, name: str) -> float:
-    return next(each.value for each in of.numbers if each.name == name)
+JUDGING = Judging(rule)
+review, finding, level = JUDGING.review, JUDGING.finding, JUDGING.level
 
 
 # The dip, walked through its limit.

@@ -6,12 +6,12 @@ By hand: 1000 mAh for 1000 h allow 1 mA. Data of 0.7 · 5 V is 3.5 V.
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging
 
 from boardvet.review.packs import LoadedPack
-from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Finding, Level
-from boardvet.testing import circuit_of, judge
+from boardvet.testing import circuit_of
 from boardvet_rules.cell.supply_window import check as supply_window
 from boardvet_rules.light.addressable_led import check as rule
 
@@ -31,10 +31,8 @@ def led(
     return f"D{n} addressable-led/X1 VDD+ {on} DOUT> L{n + 1} VSS- GND DIN< {data} {facts}"
 
 
-def review(*lines: str, **how: bool) -> Review:
-    found = judge(rule, "\n".join(lines), **how)
-    assert not found.broken, found.broken
-    return found
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def finding(*lines: str) -> Finding | None:

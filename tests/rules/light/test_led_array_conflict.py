@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
 from boardvet.circuit.arrays import Arrays, Pair
 from boardvet.review.packs import LoadedPack
-from boardvet.review.review import Review
 from boardvet.review.runner import run
-from boardvet.review.verdict import Finding, Level
+from boardvet.review.verdict import Level
 from boardvet.testing import circuit_of, judge
 from boardvet_rules.light.led_array_conflict import check as rule
 from boardvet_rules.light.led_overdriven import check as overdriven_rule
@@ -54,28 +54,8 @@ AT_LIGHTS = (
 """A resistor at each light: D1 and D2 lie in series over the floating line beside D3."""
 
 
-def review(*lines: str) -> Review:
-    found = judge(rule, "\n".join(lines))
-    assert not found.broken, found.broken
-    return found
-
-
-def only(*lines: str) -> Finding:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    (finding,) = found.findings
-    return finding
-
-
-def quiet(*lines: str) -> bool:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    assert found.clear or found.findings
-    return not found.findings
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(n.value for n in finding.numbers if n.name == name)
+JUDGING = Judging(rule)
+review, only, quiet = JUDGING.review, JUDGING.only, JUDGING.quiet
 
 
 # The addressed states

@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import needs_ngspice
+from tests.rules.judging import Judging, number
 from tests.rules.light.test_led_unlimited import spice
 
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
 from boardvet.review.runner import run
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import judge
+from boardvet.review.verdict import Level
 from boardvet.testing.notation import circuit_of
 from boardvet_rules.light.led_headroom import check as rule
 from boardvet_rules.light.led_shared_resistor import check as shared_rule
@@ -53,26 +53,8 @@ WANTED = LIGHT + f" = wanted_current {10 * LIMIT} A"
 RESISTOR = f"R1 {OHMS:g} VBAT N1"
 
 
-def review(*lines: str) -> Review:
-    found = judge(rule, "\n".join(lines))
-    assert not found.broken, found.broken
-    return found
-
-
-def level(*lines: str) -> Level | None:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    assert found.findings or found.clear
-    return found.findings[0].level if found.findings else None
-
-
-def finding(*lines: str) -> Finding:
-    (one,) = review(*lines).findings
-    return one
-
-
-def number(found: Finding, name: str) -> float:
-    return next(each.value for each in found.numbers if each.name == name)
+JUDGING = Judging(rule)
+review, finding, level = JUDGING.review, JUDGING.finding, JUDGING.level
 
 
 # The currents.

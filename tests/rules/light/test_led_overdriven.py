@@ -6,14 +6,14 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
 from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.strings import Strings
 from boardvet.circuit.what_if import with_value
-from boardvet.review.review import Review
 from boardvet.review.verdict import Finding, Level
-from boardvet.testing import circuit_of, judge
+from boardvet.testing import circuit_of
 from boardvet_rules.light.led_overdriven import check as rule
 
 FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
@@ -26,10 +26,8 @@ MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 = pin_resistance 30 ohm"
 RARE = "~ pattern: [{name: flash, lights: [D1], for: 1 ms, every: 100 ms}]"
 
 
-def review(*lines: str, **how: bool) -> Review:
-    found = judge(rule, "\n".join(lines), **how)
-    assert not found.broken, found.broken
-    return found
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def findings(*lines: str) -> dict[str, Finding]:
@@ -46,10 +44,6 @@ def level(*lines: str) -> Level | None:
 def light(rated: float, colour: str = RED, more: str = "") -> str:
     """A light on the net N1 that stands so many amperes."""
     return f"D1 led N1 GND{colour} = current_max {rated} A{more}"
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(n.value for n in finding.numbers if n.name == name)
 
 
 # Currents: the board and, by hand, the same in ngspice.

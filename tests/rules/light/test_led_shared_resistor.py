@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
-from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
-from boardvet.testing import judge
+from boardvet.review.verdict import Level
 from boardvet_rules.light.led_shared_resistor import check as rule
 
 FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
@@ -23,27 +22,15 @@ MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 = pin_resistance 30 ohm"
 PAIR = ("D1 led N1 GND" + RED, "D2 led N1 GND" + RED)
 
 
-def review(*lines: str) -> Review:
-    found = judge(rule, "\n".join(lines))
-    assert not found.broken, found.broken
-    return found
-
-
-def only(*lines: str) -> Finding:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    (finding,) = found.findings
-    return finding
+JUDGING = Judging(rule)
+review, only = JUDGING.review, JUDGING.only
 
 
 def quiet(*lines: str) -> bool:
+    """Tell whether nothing is found, also where there is nothing to judge."""
     found = review(*lines)
     assert not found.undetermined, found.undetermined
     return not found.findings
-
-
-def number(finding: Finding, name: str) -> float:
-    return next(n.value for n in finding.numbers if n.name == name)
 
 
 def carrying(cards: tuple[str, ...], folder: Path, count: int = 2) -> tuple[float, ...]:

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.judging import Judging
 from tests.rules.light.spice import spice as solve
 
-from boardvet.review.review import Review
 from boardvet.review.verdict import Finding, Level
 from boardvet.testing import judge
 from boardvet_rules.light.led_unlimited import check as rule
@@ -39,10 +39,8 @@ def spice(folder: Path, *cards: str) -> float:
     return solve(folder, cards, "i(vd)")[0]
 
 
-def review(*lines: str, **how: bool) -> Review:
-    found = judge(rule, "\n".join(lines), **how)
-    assert not found.broken, found.broken
-    return found
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def findings(*lines: str) -> dict[str, Finding]:

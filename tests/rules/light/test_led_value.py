@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.judging import Judging
 from tests.rules.light.spice import BLUE, RED, spice
 
 from boardvet.circuit.lighting import Lighting
 from boardvet.circuit.strings import Strings
 from boardvet.circuit.what_if import with_value
-from boardvet.review.review import Review
-from boardvet.review.verdict import Finding, Level
+from boardvet.review.verdict import Level
 from boardvet.testing import circuit_of, judge
 from boardvet_rules.light.led_overdriven import check as overdriven_rule
 from boardvet_rules.light.led_value import check as rule
@@ -23,24 +23,8 @@ MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 PB3 P3 = pin_resistance 30 
 CHASE = "~ pattern: [{name: chase, lights: [D1, D2, D3], for: 20 ms, every: 1 s, in_turn: yes}]"
 
 
-def review(*lines: str) -> Review:
-    found = judge(rule, "\n".join(lines))
-    assert not found.broken, found.broken
-    return found
-
-
-def only(*lines: str) -> Finding:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    (finding,) = found.findings
-    return finding
-
-
-def quiet(*lines: str) -> bool:
-    found = review(*lines)
-    assert not found.undetermined, found.undetermined
-    assert found.clear or found.findings
-    return not found.findings
+JUDGING = Judging(rule)
+review, only, quiet = JUDGING.review, JUDGING.only, JUDGING.quiet
 
 
 def row(*ohms: object, colours: tuple[str, ...] = (RED, RED, RED)) -> tuple[str, ...]:

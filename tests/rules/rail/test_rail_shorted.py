@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging
 
-from boardvet.review.review import Review
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
 from boardvet_rules.rail.rail_shorted import check as rule
 
 BOARD = ("BT1 CR2032 VBAT GND", "U1 mcu VCC+ VBAT GND- GND")
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def found(*lines: str) -> dict[str, Level]:

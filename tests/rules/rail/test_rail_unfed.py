@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging
 
-from boardvet.review.review import Review
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
 from boardvet_rules.rail.rail_unfed import check as rule
 
 CELL = "BT1 CR2032 VBAT GND"
@@ -14,10 +13,8 @@ TAKER = "U1 sensor VDD+ VX GND- GND"
 CAP = "C1 100n VX GND"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def found(*lines: str) -> dict[str, Level]:

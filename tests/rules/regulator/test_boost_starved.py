@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, level
 
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Level
-from boardvet.testing import circuit_of, judge
+from boardvet.testing import circuit_of
 from boardvet_rules.cell.cell_load import check as cell_load
 from boardvet_rules.cell.cell_sag import check as cell_sag
 from boardvet_rules.cell.supply_window import check as supply_window
@@ -29,15 +30,8 @@ FACTS = ("conversion step-up", "efficiency 100 % at 1 A", "supply 0.9 to 5.5 V")
 LOAD = "U2 mcu VCC+ VCC GND- GND = sleep_current 0 uA"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
-
-
-def level(done: Review) -> Level | None:
-    assert not done.undetermined, done.undetermined
-    return done.findings[0].level if done.findings else None
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def booster(*facts: str, pins: str = "") -> str:

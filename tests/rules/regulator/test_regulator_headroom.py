@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, level
 
 from boardvet.review.packs import LoadedPack
 from boardvet.review.review import Review
 from boardvet.review.runner import run
 from boardvet.review.verdict import Level
-from boardvet.testing import circuit_of, judge
+from boardvet.testing import circuit_of
 from boardvet_rules.cell.supply_window import check as supply_window
 from boardvet_rules.regulator.regulator_headroom import check as rule
 
@@ -26,15 +27,8 @@ def line_cell(resistance: str = "0 ohm", more: str = "") -> str:
 REGULATOR = "U1 regulator VIN+ VBAT VOUT> VCC GND- GND = output 3.3 V = dropout 350 mV at 100 mA"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
-
-
-def level(done: Review) -> Level | None:
-    assert not done.undetermined, done.undetermined
-    return done.findings[0].level if done.findings else None
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def board(

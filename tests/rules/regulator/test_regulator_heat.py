@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, level
 
 from boardvet.review.review import Review
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
 from boardvet_rules.regulator.regulator_heat import check as rule
 
 INPUT = ("J1 connector 1: VIN 2: GND", "~ sources: {J1: {net: VIN, voltage: 5 V}}")
@@ -14,15 +14,8 @@ PACKAGE = ("thermal_resistance 100 K/W", "junction_max 125 degC")
 LOAD = "U2 mcu VCC+ VCC GND- GND = sleep_current 0 uA"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
-
-
-def level(done: Review) -> Level | None:
-    assert not done.undetermined, done.undetermined
-    return done.findings[0].level if done.findings else None
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def regulator(*facts: str, output: str = "3 V", supply: str = "VIN") -> str:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from tests.rules.judging import Judging, level
 
 from boardvet.review.review import Review
 from boardvet.review.verdict import Level
-from boardvet.testing import judge
 from boardvet_rules.regulator.regulator_idle import check as rule
 
 HOUR_CELL = "~ cell: {part: BT1, type: LR6, series: 3, capacity: 1000 mAh}"
@@ -17,20 +17,13 @@ FLAT = (
 RUN_TIME = "~ run_time: 1000 h"
 
 
-def review(*lines: str) -> Review:
-    done = judge(rule, "\n".join(lines))
-    assert not done.broken, done.broken
-    return done
+JUDGING = Judging(rule)
+review = JUDGING.review
 
 
 def regulator(*facts: str, pins: str = "", supply: str = "VBAT") -> str:
     part = f"U1 regulator VIN+ {supply} VOUT> VCC GND- GND {pins}"
     return " = ".join((part, "output 3.3 V", *facts))
-
-
-def level(done: Review) -> Level | None:
-    assert not done.undetermined, done.undetermined
-    return done.findings[0].level if done.findings else None
 
 
 def on_cell(own: str, *lines: str, pins: str = "", cell: str = HOUR_CELL) -> Review:
