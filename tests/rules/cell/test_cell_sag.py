@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import needs_ngspice
+from tests.rules.boards import HOLDER, cell, reservoir
 from tests.rules.judging import Judging, number
 from tests.rules.light.spice import model, spice
 
@@ -19,17 +20,7 @@ from boardvet.review.verdict import Level
 from boardvet.testing import judge
 from boardvet_rules.cell.cell_sag import check as rule
 
-HOLDER = "BT1 cell/holder + VBAT - GND"
 OHMS = 20.0
-
-
-def cell(volts: float = 3.0, ohms: float | str = OHMS, *, end: float | None = None) -> str:
-    """Return a cell that falls in a straight line, or not at all."""
-    last = volts if end is None else end
-    curve = f"{volts!r} V at 0 % and {last!r} V at 100 %"
-    return (
-        f"{HOLDER}\n~ cell: {{part: BT1, type: CR2032, voltage: {curve}, resistance: {ohms} ohm}}"
-    )
 
 
 def mcu(least: float, reference: str = "U1", node: str = "VBAT") -> str:
@@ -54,13 +45,6 @@ def burst(
 
 def pattern(*entries: str) -> str:
     return f"~ pattern: [{', '.join(entries)}]"
-
-
-def reservoir(farads: float, ohms: float = 0.0, reference: str = "C1") -> str:
-    return (
-        f"{reference} {farads * 1e6!r}u/10V VBAT GND"
-        f" = dielectric polymer = series_resistance {ohms!r} ohm"
-    )
 
 
 JUDGING = Judging(rule)

@@ -10,6 +10,7 @@ import math
 import re
 
 import pytest
+from tests.rules.boards import HOLDER, cell, reservoir
 from tests.rules.judging import Judging, number
 
 from boardvet.review.packs import LoadedPack
@@ -18,16 +19,6 @@ from boardvet.review.verdict import Finding, Level
 from boardvet.testing.notation import circuit_of
 from boardvet_rules.cell.cell_sag import check as sag_rule
 from boardvet_rules.decoupling.reservoir_short import check as rule
-
-HOLDER = "BT1 cell/holder + VBAT - GND"
-
-
-def cell(volts: float = 3.0, ohms: float = 20.0, *, end: float | None = None) -> str:
-    last = volts if end is None else end
-    curve = f"{volts!r} V at 0 % and {last!r} V at 100 %"
-    return (
-        f"{HOLDER}\n~ cell: {{part: BT1, type: CR2032, voltage: {curve}, resistance: {ohms} ohm}}"
-    )
 
 
 def mcu(least: float = 1.8) -> str:
@@ -41,13 +32,6 @@ def pulses(milliamperes: float = 30.0, lasts: str = "20 ms", every: str = "10 s"
 
 def dip_max(millivolts: float, net: str = "VBAT") -> str:
     return f"~ nets: {{{net}: {{dip_max: {millivolts!r} mV}}}}"
-
-
-def capacitor(farads: float, ohms: float = 0.0, reference: str = "C1") -> str:
-    return (
-        f"{reference} {farads * 1e6!r}u/10V VBAT GND"
-        f" = dielectric polymer = series_resistance {ohms!r} ohm"
-    )
 
 
 JUDGING = Judging(rule)
@@ -64,12 +48,12 @@ DIP = 0.6 * (1.0 - math.exp(-1.0))
 def test_the_dip_allowed_turns_the_verdict(share: float, expected: Level | None) -> None:
     """By hand: 379 mV, 1 % of the current either way."""
     assert pytest.approx(0.379, abs=1e-3) == DIP
-    board = cell(), mcu(), capacitor(1e-3), dip_max(1e3 * DIP), pulses(30.0 * share)
+    board = cell(), mcu(), reservoir(1e-3), dip_max(1e3 * DIP), pulses(30.0 * share)
     assert level(*board) is expected
 
 
 def test_dip_and_limit_are_printed() -> None:
-    one = finding(cell(), mcu(), capacitor(1e-3), dip_max(200.0), pulses())
+    one = finding(cell(), mcu(), reservoir(1e-3), dip_max(200.0), pulses())
 
     assert number(one, "deepest dip") == pytest.approx(DIP, rel=2e-3)
     assert number(one, "dip allowed") == pytest.approx(0.2)
@@ -80,7 +64,7 @@ def test_dip_and_limit_are_printed() -> None:
 
 def test_how_far_the_cell_is_used_then_is_said() -> None:
     """Where nothing is stated a tenth of the charge is left: the dip is deeper than with more."""
-    one = finding(cell(), mcu(2.7), capacitor(1e-4), pulses())
+    one = finding(cell(), mcu(2.7), reservoir(1e-4), pulses())
 
     assert " at the pulses with 10% of the charge left, though C1 stands there." in one.bench
 
@@ -91,13 +75,13 @@ def test_without_a_limit_stated_what_parts_need_is_the_limit(
 ) -> None:
     """By hand: a cell at 3.0 V − 0.5 V · used is at 2.55 V after nine tenths."""
     least = 2.55 - DIP
-    assert level(cell(end=2.5), mcu(least), capacitor(1e-3), pulses(30.0 * share)) is expected
+    assert level(cell(end=2.5), mcu(least), reservoir(1e-3), pulses(30.0 * share)) is expected
 
 
 @pytest.mark.parametrize(("share", "expected"), [(0.99, None), (1.01, Level.QUERY)])
 def test_the_part_that_needs_most_sets_the_limit(share: float, expected: Level | None) -> None:
     other = "U2 sensor VDD+ VBAT GND- GND = supply {} V to 3.6 V = sleep_current 1 nA"
-    board = cell(), mcu(), other.format(3.0 - DIP), capacitor(1e-3), pulses(30.0 * share)
+    board = cell(), mcu(), other.format(3.0 - DIP), reservoir(1e-3), pulses(30.0 * share)
     assert level(*board) is expected
 
 
@@ -105,7 +89,7 @@ def test_the_part_that_needs_most_sets_the_limit(share: float, expected: Level |
 def test_the_series_resistance_counts(share: float, expected: Level | None) -> None:
     """By hand: 20 Ω beside 5 Ω take 120 mV at once; 600 mV − 480 mV · exp(−20/25) = 384 mV."""
     dip = 0.6 - 0.48 * math.exp(-0.8)
-    board = cell(), mcu(), capacitor(1e-3, 5.0), dip_max(1e3 * dip), pulses(30.0 * share)
+    board = cell(), mcu(), reservoir(1e-3, 5.0), dip_max(1e3 * dip), pulses(30.0 * share)
     assert level(*board) is expected
 
 
@@ -123,7 +107,7 @@ def test_it_recharges_as_far_as_the_gaps_let_it(
     on, off = math.exp(-0.5), math.exp(-0.25)
     settled = 0.6 * (1.0 - on) / (1.0 - on * off)
     assert settled == pytest.approx(0.4475, abs=1e-3)
-    board = cell(), mcu(), capacitor(1e-3), dip_max(1e3 * settled)
+    board = cell(), mcu(), reservoir(1e-3), dip_max(1e3 * settled)
     assert level(*board, pulses(30.0 * share, "10 ms", every)) is expected
 
 
@@ -144,7 +128,7 @@ def test_a_ceramic_counts_with_what_bias_leaves() -> None:
 
 @pytest.mark.parametrize(("cold", "expected"), [("25", None), ("-20", Level.QUERY)])
 def test_the_cold_end_deepens_the_dip(cold: str, expected: Level | None) -> None:
-    board = cell(), mcu(), capacitor(1e-3), dip_max(400.0), pulses()
+    board = cell(), mcu(), reservoir(1e-3), dip_max(400.0), pulses()
     assert level(*board, f"~ temperature: {cold} to 40 degC") is expected
 
 
@@ -153,17 +137,17 @@ def test_a_stated_limit_holds_until_nine_tenths_are_used() -> None:
     ohms = "20 ohm at 0 % and 20 ohm at 90 % and 200 ohm at 95 %"
     old = cell().replace("resistance: 20.0 ohm", f"resistance: {ohms}")
     assert old != cell()
-    assert level(old, mcu(), capacitor(1e-3), dip_max(400.0), pulses()) is None
+    assert level(old, mcu(), reservoir(1e-3), dip_max(400.0), pulses()) is None
 
     earlier = old.replace("90 %", "80 %").replace("95 %", "85 %")
-    assert level(earlier, mcu(), capacitor(1e-3), dip_max(400.0), pulses()) is Level.QUERY
+    assert level(earlier, mcu(), reservoir(1e-3), dip_max(400.0), pulses()) is Level.QUERY
 
 
 def test_a_stated_limit_holds_no_longer_than_the_rail_does() -> None:
     """A cell below 2.5 V from half of its charge on runs nothing that needs 2.5 V there."""
     ohms = "20 ohm at 0 % and 20 ohm at 60 % and 200 ohm at 70 %"
     old = cell(end=2.0).replace("resistance: 20.0 ohm", f"resistance: {ohms}")
-    board = old, capacitor(1e-3), dip_max(400.0), pulses()
+    board = old, reservoir(1e-3), dip_max(400.0), pulses()
 
     assert level(*board, mcu(2.5)) is None
     assert level(*board, mcu(2.0)) is Level.QUERY
@@ -173,7 +157,7 @@ def test_a_stated_limit_holds_no_longer_than_the_rail_does() -> None:
 
 
 def test_a_cell_that_alone_holds_the_rail_is_quiet() -> None:
-    board = mcu(), capacitor(10e-6), dip_max(200.0), pulses()
+    board = mcu(), reservoir(10e-6), dip_max(200.0), pulses()
     assert level(cell(ohms=6.0), *board) is None
     assert level(cell(ohms=20.0), *board) is Level.QUERY
 
@@ -186,7 +170,7 @@ def test_a_rail_without_a_reservoir_is_left_to_cell_sag() -> None:
 
 
 def test_a_load_that_neither_comes_nor_goes_is_no_pulse() -> None:
-    board = cell(), mcu(), capacitor(1e-3), dip_max(200.0)
+    board = cell(), mcu(), reservoir(1e-3), dip_max(200.0)
     assert level(*board, "~ pattern: [{part: U1, current: 30 mA}]") is None
     assert level(*board, pulses()) is Level.QUERY
 
@@ -195,7 +179,7 @@ def test_behind_a_regulator_it_is_clear() -> None:
     board = (
         cell(),
         mcu().replace("VBAT", "VCC"),
-        capacitor(100e-6).replace("VBAT", "VCC"),
+        reservoir(100e-6).replace("VBAT", "VCC"),
         dip_max(200.0, "VCC"),
         pulses(),
     )
@@ -205,12 +189,12 @@ def test_behind_a_regulator_it_is_clear() -> None:
 
 
 def test_a_rail_too_low_without_pulses_is_left_to_supply_window() -> None:
-    assert level(cell(2.5), mcu(2.7), capacitor(1e-3), pulses()) is None
-    assert level(cell(2.8), mcu(2.7), capacitor(1e-3), pulses()) is Level.QUERY
+    assert level(cell(2.5), mcu(2.7), reservoir(1e-3), pulses()) is None
+    assert level(cell(2.8), mcu(2.7), reservoir(1e-3), pulses()) is Level.QUERY
 
 
 def test_the_net_may_be_written_with_its_sheet() -> None:
-    assert level(cell(), mcu(), capacitor(1e-3), dip_max(200.0, "/VBAT"), pulses()) is Level.QUERY
+    assert level(cell(), mcu(), reservoir(1e-3), dip_max(200.0, "/VBAT"), pulses()) is Level.QUERY
 
 
 # Missing facts.
@@ -218,15 +202,15 @@ def test_the_net_may_be_written_with_its_sheet() -> None:
 
 def test_what_a_part_needs_is_asked_where_no_limit_is_stated() -> None:
     part = "U1 mcu VCC+ VBAT GND- GND = sleep_current 1 nA"
-    (one,) = review(cell(), part, capacitor(1e-3), pulses()).undetermined
+    (one,) = review(cell(), part, reservoir(1e-3), pulses()).undetermined
     assert (one.of, one.key) == ("U1", "supply")
 
-    assert level(cell(), part, capacitor(1e-3), dip_max(200.0), pulses()) is Level.QUERY
+    assert level(cell(), part, reservoir(1e-3), dip_max(200.0), pulses()) is Level.QUERY
     assert level(cell(), part, pulses()) is None
 
 
 def test_an_unknown_cell_is_asked_about() -> None:
-    (one,) = review(HOLDER, mcu(), capacitor(1e-3), dip_max(200.0), pulses()).undetermined
+    (one,) = review(HOLDER, mcu(), reservoir(1e-3), dip_max(200.0), pulses()).undetermined
     assert (one.of, one.key) == ("BT1", "cell")
 
 
@@ -242,14 +226,14 @@ def keeps(sum_: str) -> float:
 
 def test_it_says_how_long_the_fitted_capacitor_keeps_the_dip() -> None:
     """By hand: 20 ms · ln(600/(600 − 200)) = 8.1 ms with the cell beside it."""
-    one = finding(cell(), mcu(), capacitor(1e-3), dip_max(200.0), pulses())
+    one = finding(cell(), mcu(), reservoir(1e-3), dip_max(200.0), pulses())
     assert keeps(one.sum) == pytest.approx(8.1, abs=0.05)
     assert one.sum.endswith("the pulse lasts 20 ms.")
 
 
 def test_two_capacitors_count_together() -> None:
     """By hand: 1.47 mF · 20 Ω · ln(600/400) = 11.9 ms."""
-    both = capacitor(1e-3), capacitor(470e-6, reference="C2")
+    both = reservoir(1e-3), reservoir(470e-6, reference="C2")
     one = finding(cell(), mcu(), *both, dip_max(200.0), pulses())
     assert keeps(one.sum) == pytest.approx(11.9, abs=0.1)
     assert "C1 and C2 keep that for" in one.sum
@@ -259,13 +243,13 @@ def test_two_capacitors_count_together() -> None:
 
 def test_too_much_series_resistance_is_called_that() -> None:
     """By hand: 30 mA · (20 Ω beside 10 Ω) = 200 mV at once, 190 mV are allowed."""
-    board = cell(), mcu(), capacitor(1e-3, 10.0), dip_max(190.0), pulses(30.0, "10 ms")
+    board = cell(), mcu(), reservoir(1e-3, 10.0), dip_max(190.0), pulses(30.0, "10 ms")
     assert "passed at once: the series resistance of C1" in finding(*board).sum
 
 
 def test_no_time_to_recharge_is_called_that() -> None:
     """By hand: from full 20 ms · ln(600/300) = 13.9 ms, more than the pulse; settled 447 mV."""
-    board = cell(), mcu(), capacitor(1e-3), dip_max(300.0), pulses(30.0, "10 ms", "15 ms")
+    board = cell(), mcu(), reservoir(1e-3), dip_max(300.0), pulses(30.0, "10 ms", "15 ms")
     one = finding(*board)
     assert one.sum.startswith("Allowed is 300 mV. Fully charged, C1 keeps that for 14 ms")
     assert "no time to charge again" in one.sum
@@ -294,17 +278,17 @@ LIGHTS = "\n".join(
 DRIVER = "U1 mcu VCC+ VBAT GND- GND PB1 P1 PB2 P2 = supply 1.8 V to 5.5 V = sleep_current 1 nA"
 
 CURED = {
-    "a burst": (cell(), mcu(), capacitor(10e-6), dip_max(300.0), pulses(30.0, "1 ms")),
-    "a train": (cell(), mcu(), capacitor(10e-6), dip_max(380.0), pulses(30.0, "2 ms", "4 ms")),
+    "a burst": (cell(), mcu(), reservoir(10e-6), dip_max(300.0), pulses(30.0, "1 ms")),
+    "a train": (cell(), mcu(), reservoir(10e-6), dip_max(380.0), pulses(30.0, "2 ms", "4 ms")),
     "lights": (
         cell(ohms=40.0),
         DRIVER,
         LIGHTS,
-        capacitor(10e-6),
+        reservoir(10e-6),
         dip_max(300.0),
         "~ pattern: [{lights: [D1, D2], for: 2 ms, every: 100 ms}]",
     ),
-    "what parts need": (cell(end=2.8), mcu(2.6), capacitor(47e-6), pulses(30.0, "1 ms")),
+    "what parts need": (cell(end=2.8), mcu(2.6), reservoir(47e-6), pulses(30.0, "1 ms")),
 }
 
 
@@ -328,14 +312,14 @@ def test_a_pulse_too_long_for_any_capacitor_says_so() -> None:
 
     2 s / −ln(1 − 0.33) / 20.1 Ω = 248 mF.
     """
-    board = cell(), mcu(), capacitor(220e-6), dip_max(200.0), pulses(30.0, "2 s", "1000 s")
+    board = cell(), mcu(), reservoir(220e-6), dip_max(200.0), pulses(30.0, "2 s", "1000 s")
     fix = finding(*board).fix
     assert "the pulse of 2 s is too long for a capacitor, it would take 248 mF" in fix
 
 
 def test_a_mean_current_that_is_too_much_gets_no_capacitor() -> None:
     """By hand: 80 % of 30 mA through 20 Ω are 480 mV, 300 mV are allowed."""
-    board = cell(), mcu(), capacitor(1e-3), dip_max(300.0), pulses(30.0, "80 ms", "100 ms")
+    board = cell(), mcu(), reservoir(1e-3), dip_max(300.0), pulses(30.0, "80 ms", "100 ms")
     assert finding(*board).fix.endswith(
         "the mean current alone pulls it too low, so no capacitor helps"
     )
@@ -352,17 +336,17 @@ def both(*lines: str) -> dict[str, Finding]:
 
 
 def test_it_follows_the_part_that_then_has_too_little() -> None:
-    found = both(cell(), mcu(2.7), capacitor(1e-3), pulses())
+    found = both(cell(), mcu(2.7), reservoir(1e-3), pulses())
     assert found["reservoir-short"].follows == found["cell-sag"].fingerprint
 
-    stated = both(cell(), mcu(1.8), capacitor(1e-3), dip_max(200.0), pulses())
+    stated = both(cell(), mcu(1.8), reservoir(1e-3), dip_max(200.0), pulses())
     assert list(stated) == ["reservoir-short"]
     assert stated["reservoir-short"].follows is None
 
 
 def test_it_follows_the_one_of_several_parts_that_has_too_little() -> None:
     needy = "U2 sensor VDD+ VBAT GND- GND = supply 2.7 V to 3.6 V = sleep_current 1 nA"
-    found = both(cell(), mcu(1.8), needy, capacitor(1e-3), pulses())
+    found = both(cell(), mcu(1.8), needy, reservoir(1e-3), pulses())
     assert found["cell-sag"].subject.name == "U2 on VBAT"
     assert found["reservoir-short"].follows == found["cell-sag"].fingerprint
 
@@ -373,5 +357,5 @@ def test_it_does_not_follow_a_part_that_sleeps_then() -> None:
         "~ pattern: [{part: U1, current: 30 mA, for: 20 ms, every: 10 s}, "
         "{part: U2, current: 1 mA, for: 20 ms, every: 10 s, after: 5 s}]"
     )
-    found = both(cell(), mcu(), sleeper, capacitor(1e-3), dip_max(200.0), entries)
+    found = both(cell(), mcu(), sleeper, reservoir(1e-3), dip_max(200.0), entries)
     assert list(found) == ["reservoir-short"]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.boards import FIVE
 from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
@@ -21,7 +22,6 @@ from boardvet_rules.light.led_overdriven import check as overdriven_rule
 from boardvet_rules.light.led_shared_resistor import check as shared_rule
 from boardvet_rules.light.led_unlimited import check as bare_rule
 
-FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
 MCU = (
     "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 PB3 P3 = pin_resistance 30 ohm "
     "= pin_current_max 1 A"

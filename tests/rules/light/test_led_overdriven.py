@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.boards import FIVE, FLAT_CELL
 from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
@@ -16,12 +17,7 @@ from boardvet.review.verdict import Finding, Level
 from boardvet.testing import circuit_of
 from boardvet_rules.light.led_overdriven import check as rule
 
-FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
 SPAN = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 4.5 to 5.5 V}}"
-CELL = (
-    "BT1 cell/holder + VIN - GND\n~ cell: {part: BT1, type: CR2032, "
-    "voltage: 3.0 V at 0 % and 3.0 V at 100 %, resistance: 15 ohm}"
-)
 MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 = pin_resistance 30 ohm"
 RARE = "~ pattern: [{name: flash, lights: [D1], for: 1 ms, every: 100 ms}]"
 
@@ -54,11 +50,11 @@ BOARDS = {
         ("V1 1 0 5", "R1 1 2 100", "Vd 2 3 0", "D1 3 0 red"),
     ),
     "on a coin cell": (
-        (CELL, "R1 100 VIN N1", light(1e-3)),
+        (FLAT_CELL, "R1 100 VIN N1", light(1e-3)),
         ("V1 1 0 3", "Rc 1 2 15", "R1 2 3 100", "Vd 3 4 0", "D1 4 0 red"),
     ),
     "on a pin": (
-        (CELL, MCU, "R1 33 P0 N1", light(1e-3)),
+        (FLAT_CELL, MCU, "R1 33 P0 N1", light(1e-3)),
         ("V1 1 0 3", "Rc 1 2 15", "Rp 2 3 30", "R1 3 4 33", "Vd 4 5 0", "D1 5 0 red"),
     ),
     "blue": (
@@ -75,7 +71,7 @@ BOARDS = {
     ),
     "two that share a cell": (
         (
-            CELL,
+            FLAT_CELL,
             "R1 33 VIN N1",
             "R2 33 VIN N2",
             light(1e-3),
@@ -94,7 +90,7 @@ BOARDS = {
     ),
     "a light of an array": (
         (
-            CELL,
+            FLAT_CELL,
             MCU,
             "R0 33 P0 N0",
             "R1 33 P1 N1",
@@ -366,7 +362,8 @@ def test_a_resistor_beside_a_bare_way_limits_nothing() -> None:
         ((FIVE, "R1 R VIN N1", light(1e-3)), ("R1", "value")),
         (("BT1 cell/holder + VIN - GND", "R1 100 VIN N1", light(1e-3)), ("BT1", "cell")),
         (("J1 connector 1: VIN 2: GND", "R1 100 VIN N1", light(1e-3)), ("J1", "sources")),
-        ((CELL, "R1 100 OTHER N1", "C1 1u OTHER GND", "U1 mcu VCC+ OTHER GND- GND", light(1e-3)),
+        ((FLAT_CELL, "R1 100 OTHER N1", "C1 1u OTHER GND", "U1 mcu VCC+ OTHER GND- GND",
+          light(1e-3)),
          ("D1", "sources")),
     ],
 )  # fmt: skip

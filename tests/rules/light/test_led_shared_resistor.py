@@ -7,17 +7,13 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.boards import FIVE, FLAT_CELL
 from tests.rules.judging import Judging, number
 from tests.rules.light.spice import BLUE, RED, spice
 
 from boardvet.review.verdict import Level
 from boardvet_rules.light.led_shared_resistor import check as rule
 
-FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
-CELL = (
-    "BT1 cell/holder + VIN - GND\n~ cell: {part: BT1, type: CR2032, "
-    "voltage: 3.0 V at 0 % and 3.0 V at 100 %, resistance: 15 ohm}"
-)
 MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 = pin_resistance 30 ohm"
 PAIR = ("D1 led N1 GND" + RED, "D2 led N1 GND" + RED)
 
@@ -99,7 +95,7 @@ def test_two_above_a_third_in_series_are_the_ones_that_share(tmp_path: Path) -> 
 def test_pins_lit_together_share_through_their_own_resistance(tmp_path: Path) -> None:
     """Each pin has 30 Ω, which evens the two out a little."""
     both = "~ pattern: [{name: both, lights: [D1, D2]}]"
-    found = only(CELL, MCU, "R1 47 N1 GND", "D1 led P0 N1" + RED, "D2 led P1 N1" + RED, both)
+    found = only(FLAT_CELL, MCU, "R1 47 N1 GND", "D1 led P0 N1" + RED, "D2 led P1 N1" + RED, both)
     cards = ("V1 1 0 3", "Rc 1 2 15", "Rp 2 3 30", "Vd1 3 4 0", "D1 4 5 lowred",
              "Rq 2 6 30", "Vd2 6 7 0", "D2 7 5 red", "R1 5 0 47")  # fmt: skip
     most, least = carrying(cards, tmp_path)
@@ -181,18 +177,18 @@ COMMON = ("R1 47 N1 GND", "D1 led P0 N1" + RED, "D2 led P1 N1" + RED)
 
 
 def test_lights_on_pins_of_their_own_are_lit_one_at_a_time() -> None:
-    assert quiet(CELL, MCU, *COMMON)
+    assert quiet(FLAT_CELL, MCU, *COMMON)
 
 
 def test_lights_in_turn_are_lit_one_at_a_time() -> None:
     turn = "~ pattern: [{{name: turn, lights: [D1, D2]{}}}]"
 
-    assert quiet(CELL, MCU, *COMMON, turn.format(", in_turn: yes"))
-    assert not quiet(CELL, MCU, *COMMON, turn.format(""))
+    assert quiet(FLAT_CELL, MCU, *COMMON, turn.format(", in_turn: yes"))
+    assert not quiet(FLAT_CELL, MCU, *COMMON, turn.format(""))
 
 
 def test_two_lights_on_one_pin_are_lit_together() -> None:
-    assert not quiet(CELL, MCU, *(line.replace("P1", "P0") for line in COMMON))
+    assert not quiet(FLAT_CELL, MCU, *(line.replace("P1", "P0") for line in COMMON))
 
 
 def test_lights_behind_switches_of_their_own_are_lit_one_at_a_time() -> None:
@@ -202,8 +198,8 @@ def test_lights_behind_switches_of_their_own_are_lit_one_at_a_time() -> None:
     lights = ("D1 led N1 M1" + RED, "D2 led N1 M2" + RED, "R1 100 VIN N1")
     both = "D2 led N1 M1" + RED
 
-    assert quiet(CELL, MCU, fet(1, "P0"), fet(2, "P1"), *lights)
-    assert not quiet(CELL, MCU, fet(1, "P0"), lights[0], both, lights[2])
+    assert quiet(FLAT_CELL, MCU, fet(1, "P0"), fet(2, "P1"), *lights)
+    assert not quiet(FLAT_CELL, MCU, fet(1, "P0"), lights[0], both, lights[2])
 
 
 def test_the_lights_of_an_array_are_lit_one_at_a_time() -> None:
@@ -211,12 +207,12 @@ def test_the_lights_of_an_array_are_lit_one_at_a_time() -> None:
     array = ("R1 47 P0 N1", "D1 led N1 P1" + RED, "D2 led N1 P2" + RED)
     listed = "~ pattern: [{name: scan, lights: [D1, D2]}]"
 
-    assert quiet(CELL, MCU, *array, listed)
-    assert not quiet(CELL, MCU, *(line.replace("P2", "P1") for line in array), listed)
+    assert quiet(FLAT_CELL, MCU, *array, listed)
+    assert not quiet(FLAT_CELL, MCU, *(line.replace("P2", "P1") for line in array), listed)
 
 
 def test_an_antiparallel_pair_is_lit_one_at_a_time() -> None:
-    assert quiet(CELL, MCU, "R1 47 P0 N1", "D1 led N1 P1" + RED, "D2 led P1 N1" + RED)
+    assert quiet(FLAT_CELL, MCU, "R1 47 P0 N1", "D1 led N1 P1" + RED, "D2 led P1 N1" + RED)
 
 
 def test_lights_in_series_have_one_current() -> None:

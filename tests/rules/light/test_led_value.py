@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from tests.physics.spice import NGSPICE, needs_ngspice
+from tests.rules.boards import FIVE
 from tests.rules.judging import Judging
 from tests.rules.light.spice import BLUE, RED, spice
 
@@ -18,7 +19,6 @@ from boardvet.testing import circuit_of, judge
 from boardvet_rules.light.led_overdriven import check as overdriven_rule
 from boardvet_rules.light.led_value import check as rule
 
-FIVE = "J1 connector/in 1: VIN 2: GND\n~ sources: {J1: {net: VIN, voltage: 5 V}}"
 MCU = "U1 mcu VCC+ VIN GND- GND PB0 P0 PB1 P1 PB2 P2 PB3 P3 = pin_resistance 30 ohm"
 CHASE = "~ pattern: [{name: chase, lights: [D1, D2, D3], for: 20 ms, every: 1 s, in_turn: yes}]"
 
