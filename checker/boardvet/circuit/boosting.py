@@ -23,6 +23,7 @@ from boardvet.circuit.regulating import Regulating, Step
 from boardvet.circuit.reservoirs import Reservoirs
 from boardvet.circuit.states import State
 from boardvet.circuit.target import Target
+from boardvet.circuit.workload import coldest
 from boardvet.known import Known
 from boardvet.physics.cell import open_circuit_voltage
 from boardvet.physics.cell import resistance as cell_resistance
@@ -160,7 +161,7 @@ class Boosting:
 
     def ohms(self, step: Step, used: float, run: float) -> float:
         """Return the resistance of the cells that feed a step, cold, in ohms."""
-        cold = self.circuit.view(Regulating).coldest
+        cold = coldest(self.circuit)
         total = 0.0
         for row in self._rows(step):
             each = [cell_resistance(cell.curve, used, cold, run) for cell in row]

@@ -24,6 +24,7 @@ from boardvet.circuit.states import State
 from boardvet.circuit.strings import EndKind, LedString, StringEnd
 from boardvet.circuit.timeline import Timeline, Timelines
 from boardvet.circuit.values import resistance
+from boardvet.circuit.workload import coldest
 from boardvet.vocabulary.roles import Role
 
 if TYPE_CHECKING:
@@ -158,13 +159,6 @@ class Headroom:
     def of(cls, circuit: Circuit) -> Self:
         """Keep the handle; each light is solved when asked for."""
         return cls(circuit)
-
-    @property
-    def coldest(self) -> float:
-        """The coldest temperature stated, at most 25 °C."""
-        stated = self.circuit.intent.temperature
-        low = stated.value.low if stated is not None else ROOM_TEMPERATURE
-        return min(ROOM_TEMPERATURE, low)
 
     def fades(self, string: LedString) -> tuple[Fade, ...]:
         """Return how a light fades in each mode in which only cells feed it and it is lit.
@@ -332,7 +326,7 @@ class Headroom:
         alone = not meetings
         if alone:
             meetings = (Meeting(frozenset({string.label}), (), 1.0, float("inf")),)
-        coldest = self.coldest
+        cold = coldest(self.circuit)
         solved = self._solve(state, meetings, SHARES, None)
         room = _mean(solved, lambda operating: operating.light(string.light))
         volts = _of_cells(cells, solved)
@@ -341,10 +335,10 @@ class Headroom:
         if without and room[0] < _NOTHING:
             return None
         because = solved[0][1].because
-        fade = Fade(string, state, meetings, alone, cells, room, room, coldest, volts, because)
-        if coldest == ROOM_TEMPERATURE:
+        fade = Fade(string, state, meetings, alone, cells, room, room, cold, volts, because)
+        if cold == ROOM_TEMPERATURE:
             return fade
-        return replace(fade, cold=self.currents(fade, SHARES, coldest))
+        return replace(fade, cold=self.currents(fade, SHARES, cold))
 
     def _stepped_up(self, fed: Fed) -> bool:
         return any(

@@ -20,6 +20,7 @@ from boardvet.circuit.schedule import Meeting
 from boardvet.circuit.shorts import PowerNode, Shorts
 from boardvet.circuit.states import State, States
 from boardvet.circuit.timeline import Timeline, Timelines
+from boardvet.circuit.workload import coldest
 from boardvet.errors import MissingFact
 from boardvet.known import Known
 
@@ -90,12 +91,6 @@ class Regulating:
     def of(cls, circuit: Circuit) -> Self:
         """Keep the handle; the board is solved when asked for."""
         return cls(circuit)
-
-    @property
-    def coldest(self) -> float:
-        """Temperature at which the cell is taken: 25 °C unless the cold end is lower."""
-        stated = self.circuit.intent.temperature
-        return min(ROOM_TEMPERATURE, stated.value.low) if stated else ROOM_TEMPERATURE
 
     @property
     def hottest(self) -> Known[float]:
@@ -229,7 +224,7 @@ class Regulating:
     def _over(self, timeline: Timeline) -> tuple[tuple[Meeting, Operating], ...]:
         if timeline.name not in self._solved:
             running = self.circuit.view(Running)
-            self._solved[timeline.name] = running.over(timeline, MOMENTS, self.coldest)
+            self._solved[timeline.name] = running.over(timeline, MOMENTS, coldest(self.circuit))
         return self._solved[timeline.name]
 
     def _in_state(self, timeline: Timeline, state: State) -> tuple[tuple[Meeting, Operating], ...]:
